@@ -1,4 +1,4 @@
-"""The words that rules and observations share: what a thing is like, and what may be found in it."""
+"""The words that rules and observations share."""
 
 from enum import StrEnum
 
@@ -41,7 +41,7 @@ class State(StrEnum):
 
 
 class Need(StrEnum):
-    """How much a state matters: without a `must` it is turned away, without a `wanted` it is work."""
+    """How much a state matters: a `must` not met is turned away, a `wanted` is extra work."""
 
     MUST = "must"
     WANTED = "wanted"
