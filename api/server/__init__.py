@@ -1,0 +1,1 @@
+"""Running Millrace: the embedded database, the app's build, the server and its worker."""

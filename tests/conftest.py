@@ -1,0 +1,41 @@
+"""What every test stands on: one PostgreSQL for the session, started when first needed."""
+
+import os
+import secrets
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from django.conf import settings
+
+from api.server.postgres import EmbeddedPostgres
+from api.settings import database_settings
+
+
+def pytest_configure() -> None:
+    """Give the settings, and the programs that tests start, a key for this session."""
+    os.environ.setdefault("MILLRACE_SECRET_KEY", secrets.token_urlsafe(50))
+    settings.SECRET_KEY = os.environ["MILLRACE_SECRET_KEY"]
+
+
+@pytest.fixture(scope="session")
+def database_url() -> Iterator[str]:
+    """The address of the PostgreSQL that this session's tests use; DATABASE_URL if it is set."""
+    if "DATABASE_URL" in os.environ:
+        yield os.environ["DATABASE_URL"]
+        return
+    with tempfile.TemporaryDirectory(prefix="millrace-tests-") as folder:
+        # Started as root, the server runs under another account and passes through here.
+        Path(folder).chmod(0o711)
+        # Nothing outlives the session, so it may be lost in a power cut: fsync is off.
+        with EmbeddedPostgres(Path(folder), throwaway=True) as database:
+            yield database.url
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(
+    django_db_modify_db_settings_parallel_suffix: None, database_url: str
+) -> None:
+    """Lead Django to this session's PostgreSQL before it makes its test database."""
+    settings.DATABASES["default"].update(database_settings(database_url))
