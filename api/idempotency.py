@@ -1,0 +1,91 @@
+"""A write happens once: the client names it by a key, and a retry gets the first answer."""
+
+import hashlib
+import json
+from collections.abc import Callable
+from functools import wraps
+from typing import Any, Concatenate, ParamSpec, TypeVar
+from uuid import UUID
+
+from django.core.files.uploadedfile import UploadedFile
+from django.db import transaction
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.utils.encoders import JSONEncoder
+from rest_framework.views import APIView
+
+from api.models import Reply
+from network.errors import DifferentBody, InvalidInput
+
+HEADER = "Idempotency-Key"
+
+V = TypeVar("V", bound=APIView)
+P = ParamSpec("P")
+Handler = Callable[Concatenate[V, Request, P], Response]
+
+
+def write_once(handler: Handler[V, P]) -> Handler[V, P]:
+    """Run a view's write in one transaction, at most once for each key of a person.
+
+    The view finds the key as `idempotency_key(request)`, and gives it to what it makes as its id.
+    A refusal is not kept: nothing was saved, so the mended request may use the same key.
+    Raises InvalidInput without a usable key, DifferentBody when a key comes with other content.
+    """
+
+    @wraps(handler)
+    def once(view: V, request: Request, /, *args: P.args, **kwargs: P.kwargs) -> Response:
+        key = idempotency_key(request)
+        scope = str(request.user.pk or "public")
+        with transaction.atomic():
+            # Of two requests at once the second waits here until the first has committed.
+            reply, fresh = Reply.objects.get_or_create(
+                scope=scope, key=key, defaults={"fingerprint": _fingerprint(request)}
+            )
+            if not fresh:
+                return _again(reply, request)
+            response = handler(view, request, *args, **kwargs)
+            reply.status = response.status_code
+            reply.content = _plain(response.data)
+            reply.save(update_fields=["status", "content"])
+            return response
+
+    once.is_write_once = True  # type: ignore[attr-defined]  # read by the test of all writes
+    return once
+
+
+def idempotency_key(request: Request) -> UUID:
+    """Return the key of a write; raises InvalidInput naming the header."""
+    try:
+        return UUID(request.headers.get(HEADER, ""))
+    except ValueError:
+        raise InvalidInput.of(
+            HEADER,
+            f"The header {HEADER} is missing or is not a UUID.",
+            "Make a UUIDv7 before sending, keep it, and send the same one when trying again.",
+        ) from None
+
+
+def _again(reply: Reply, request: Request) -> Response:
+    if reply.fingerprint != _fingerprint(request):
+        raise DifferentBody
+    return Response(reply.content, status=reply.status, headers={"Idempotent-Replay": "true"})
+
+
+def _fingerprint(request: Request) -> str:
+    sent = json.dumps(_plain(request.data), sort_keys=True)
+    whole = f"{request.method} {request.get_full_path()}\n{sent}"
+    return hashlib.sha256(whole.encode()).hexdigest()
+
+
+def _plain(data: Any) -> Any:
+    """Return data as JSON has it, a file as its digest."""
+
+    def default(value: object) -> object:
+        if isinstance(value, UploadedFile):
+            value.seek(0)
+            digest = hashlib.sha256(value.read()).hexdigest()
+            value.seek(0)
+            return digest
+        return JSONEncoder().default(value)
+
+    return json.loads(json.dumps(data, default=default))

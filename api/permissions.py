@@ -1,0 +1,37 @@
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from rest_framework.authentication import SessionAuthentication
+from rest_framework.permissions import BasePermission
+from rest_framework.request import Request
+
+from api.rights import PUBLIC, RIGHTS, SIGNED_IN
+from network.people.core.actor import Actor
+
+if TYPE_CHECKING:  # the framework's views load this module from the settings
+    from rest_framework.views import APIView
+
+
+class Session(SessionAuthentication):
+    """A session cookie; naming the scheme makes the answer to a stranger 401 rather than 403."""
+
+    def authenticate_header(self, request: Request) -> str:
+        return "Session"
+
+
+class RightsTable(BasePermission):
+    """Allows what the rights table allows; rows that a role may see are the queries' business."""
+
+    def has_permission(self, request: Request, view: APIView) -> bool:
+        match = request.resolver_match
+        method = "GET" if request.method in {"HEAD", "OPTIONS"} else str(request.method)
+        allowed = RIGHTS.get(match.url_name or "", {}).get(method, set()) if match else set()
+        if PUBLIC in allowed:
+            return True
+        if not request.user.is_authenticated:
+            return False
+        if SIGNED_IN in allowed:
+            return True
+        actor: Actor | None = getattr(view, "actor", None)
+        return actor is not None and not actor.roles.isdisjoint(allowed)

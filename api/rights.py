@@ -1,0 +1,96 @@
+"""Who may call what: one row for each route, by method; a route without a row is closed.
+
+The rows a role may then see or change are the business of the queries and services it reaches.
+"""
+
+from network.people.core.actor import CONTACT, DRIVER, MAKER, ORGANISER
+
+PUBLIC = "public"
+SIGNED_IN = "signed_in"  # anyone with an account, also without a role in this community
+
+_ANYONE = {PUBLIC}
+_MEMBERS = {CONTACT, DRIVER, MAKER, ORGANISER}
+_TRADE = {DRIVER, MAKER, ORGANISER}
+
+RIGHTS: dict[str, dict[str, set[str]]] = {
+    # people
+    "session": {"GET": _ANYONE, "DELETE": {SIGNED_IN}},
+    "session-link": {"POST": _ANYONE},
+    "invitation": {"GET": _ANYONE},
+    "invitation-accept": {"POST": _ANYONE},
+    "communities": {"GET": _ANYONE},
+    "community": {"GET": _ANYONE},
+    "road-map": {"GET": _ANYONE},
+    "districts": {"GET": _ANYONE, "POST": {ORGANISER}},
+    "invitations": {"GET": {ORGANISER}, "POST": {ORGANISER}},
+    "organisations": {"GET": _MEMBERS, "POST": {ORGANISER}},
+    "members": {"GET": {MAKER, ORGANISER}},
+    # materials
+    "resins": {"GET": _ANYONE},
+    "items": {"GET": _ANYONE},
+    "streams": {"GET": _ANYONE, "POST": {MAKER}},
+    "stream": {"GET": _ANYONE, "PATCH": {MAKER}},
+    "rule-versions": {"GET": _ANYONE, "POST": {MAKER}},
+    "evaluate": {"POST": _ANYONE},
+    # places
+    "offers": {"GET": _ANYONE},
+    "places": {"GET": _MEMBERS, "POST": {SIGNED_IN}},
+    "places-map": {"GET": _MEMBERS},
+    "place": {"GET": _MEMBERS, "PATCH": {CONTACT, ORGANISER}},
+    "place-admit": {"POST": {ORGANISER}},
+    "place-refuse": {"POST": {ORGANISER}},
+    "place-card": {"GET": _MEMBERS},
+    "place-labels": {"GET": _MEMBERS},
+    "agreements": {"GET": _MEMBERS, "POST": {CONTACT, ORGANISER}},
+    "agreement-end": {"POST": {CONTACT, MAKER, ORGANISER}},
+    "agreement-move": {"POST": {CONTACT}},
+    "containers": {"GET": _MEMBERS, "POST": {MAKER, ORGANISER}},
+    "container-retire": {"POST": {MAKER, ORGANISER}},
+    "fill-reports": {"GET": _MEMBERS, "POST": {CONTACT, DRIVER, MAKER}},
+    "place-imports": {"GET": {ORGANISER}, "POST": {ORGANISER}},
+    "place-import": {"GET": {ORGANISER}},
+    "place-import-save": {"POST": {ORGANISER}},
+    # pickups
+    "vehicles": {"GET": _TRADE, "POST": {MAKER}},
+    "vehicle": {"PATCH": {MAKER}},
+    "proposals": {"GET": {MAKER}, "POST": {MAKER}},
+    "proposal": {"GET": {MAKER}},
+    "proposal-change": {"POST": {MAKER}},
+    "proposal-book": {"POST": {MAKER}},
+    "routes": {"GET": _TRADE},
+    "route": {"GET": _TRADE},
+    "route-gpx": {"GET": _TRADE},
+    "route-assign": {"POST": {MAKER}},
+    "route-start": {"POST": {DRIVER, MAKER}},
+    "route-finish": {"POST": {DRIVER, MAKER}},
+    "route-call-off": {"POST": {MAKER}},
+    "pickups": {"GET": _MEMBERS},
+    "pickup": {"GET": _MEMBERS},
+    "pickup-ask": {"POST": {CONTACT}},
+    "pickup-arrive": {"POST": {DRIVER, MAKER}},
+    "pickup-skip": {"POST": {DRIVER, MAKER}},
+    "pickup-finish": {"POST": {DRIVER, MAKER}},
+    "pickup-line-collect": {"POST": {DRIVER, MAKER}},
+    "pickup-line-turn-away": {"POST": {DRIVER, MAKER}},
+    "pickup-line-skip": {"POST": {DRIVER, MAKER}},
+    # lots
+    "scales": {"GET": _TRADE, "POST": {MAKER}},
+    "lots": {"GET": _TRADE},
+    "lot": {"GET": _TRADE},
+    "lot-weigh": {"POST": {MAKER}},
+    "lot-inspect": {"POST": {MAKER}},
+    "lot-split": {"POST": {MAKER}},
+    "lot-merge": {"POST": {MAKER}},
+    "lot-lose": {"POST": {MAKER}},
+    "lot-pass-on": {"POST": {MAKER}},
+    "movements": {"GET": _TRADE},
+    "movement-reverse": {"POST": {MAKER}},
+    "balances": {"GET": _TRADE},
+    "place-feedback": {"GET": _MEMBERS},
+    # reports
+    "report-diverted": {"GET": {MAKER, ORGANISER}},
+    "report-diverted-csv": {"GET": {MAKER, ORGANISER}},
+    "report-diverted-xlsx": {"GET": {MAKER, ORGANISER}},
+    # the description of all this
+    "schema": {"GET": _ANYONE},
+}

@@ -1,0 +1,152 @@
+"""Settings: secrets and addresses come from the environment, all else stands here."""
+
+import os
+from pathlib import Path
+
+from psycopg.conninfo import conninfo_to_dict
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+APP_BUILD = BASE_DIR / "frontend" / "dist"
+DATA_FOLDER = Path(os.environ.get("MILLRACE_DATA", BASE_DIR / "var"))
+
+# The `millrace` command sets both; without them Django loads (for checks) but serves nothing.
+SECRET_KEY = os.environ.get("MILLRACE_SECRET_KEY", "")
+DATABASE_URL = os.environ.get(
+    "DATABASE_URL", "postgresql:///millrace?host=/the-environment-has-no-DATABASE_URL"
+)
+DEBUG = False
+ALLOWED_HOSTS = os.environ.get("MILLRACE_HOSTS", "localhost,127.0.0.1,[::1]").split(",")
+# Behind TLS, cookies are for TLS only; the one-command demo on loopback has none.
+BEHIND_TLS = os.environ.get("MILLRACE_TLS", "") == "1"
+
+INSTALLED_APPS = [
+    "network.people",
+    "network.materials",
+    "network.places",
+    "network.lots",
+    "network.pickups",
+    "network.workshop",
+    "network.reports",
+    "api",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.postgres",
+    "allauth",
+    "allauth.account",
+    "allauth.headless",
+    "procrastinate.contrib.django",
+    "rest_framework",
+    "django_filters",
+    "drf_spectacular",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "allauth.account.middleware.AccountMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+]
+
+ROOT_URLCONF = "api.urls"
+WSGI_APPLICATION = "api.wsgi.application"
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "APP_DIRS": True,
+        "OPTIONS": {"context_processors": ["django.template.context_processors.request"]},
+    }
+]
+
+
+def database_settings(url: str) -> dict[str, object]:
+    """Return Django's settings for a `postgresql://` address or a libpq connection string."""
+    parts = conninfo_to_dict(url)
+    named = {
+        "NAME": parts.pop("dbname", "millrace"),
+        "USER": parts.pop("user", ""),
+        "PASSWORD": parts.pop("password", ""),
+        "HOST": parts.pop("host", ""),
+        "PORT": str(parts.pop("port", "")),
+    }
+    pool = {"min_size": 1, "max_size": int(os.environ.get("MILLRACE_POOL", "12")), "timeout": 20}
+    return {
+        "ENGINE": "django.db.backends.postgresql",
+        **named,
+        # The pool keeps connections, so Django must not.
+        "CONN_MAX_AGE": 0,
+        "OPTIONS": {**parts, "pool": pool, "prepare_threshold": 5},
+    }
+
+
+DATABASES = {"default": database_settings(DATABASE_URL)}
+
+AUTH_USER_MODEL = "people.User"
+AUTHENTICATION_BACKENDS = [
+    "allauth.account.auth_backends.AuthenticationBackend",
+    "sesame.backends.ModelBackend",
+]
+# A link signs in once, within a day: signing in sets `last_login`, which spoils the link.
+SESAME_ONE_TIME = True
+SESAME_MAX_AGE = 24 * 3600
+
+HEADLESS_ONLY = True
+HEADLESS_CLIENTS = ("browser",)
+ACCOUNT_ADAPTER = "allauth.account.adapter.DefaultAccountAdapter"
+ACCOUNT_USER_MODEL_USERNAME_FIELD = None
+ACCOUNT_LOGIN_METHODS = {"email"}
+ACCOUNT_SIGNUP_FIELDS = ["email*"]
+ACCOUNT_EMAIL_VERIFICATION = "none"
+ACCOUNT_LOGIN_BY_CODE_ENABLED = True
+ACCOUNT_PREVENT_ENUMERATION = True
+
+EMAIL_BACKEND = os.environ.get(
+    "MILLRACE_EMAIL_BACKEND", "django.core.mail.backends.console.EmailBackend"
+)
+DEFAULT_FROM_EMAIL = os.environ.get("MILLRACE_FROM", "millrace@localhost")
+
+SESSION_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SAMESITE = "Lax"
+SESSION_COOKIE_SECURE = BEHIND_TLS
+CSRF_COOKIE_SECURE = BEHIND_TLS
+CSRF_TRUSTED_ORIGINS = [o for o in os.environ.get("MILLRACE_ORIGINS", "").split(",") if o]
+SECURE_CONTENT_TYPE_NOSNIFF = True
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+# A spreadsheet of places or a photo, no more; larger bodies are refused before they are read.
+DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
+FILE_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
+
+LANGUAGE_CODE = "en-gb"
+TIME_ZONE = "UTC"
+USE_TZ = True
+STATIC_URL = "/static/"
+WHITENOISE_ROOT = APP_BUILD if APP_BUILD.is_dir() else None
+WHITENOISE_INDEX_FILE = True
+
+REST_FRAMEWORK = {
+    "DEFAULT_AUTHENTICATION_CLASSES": ["api.permissions.Session"],
+    "DEFAULT_PERMISSION_CLASSES": ["api.permissions.RightsTable"],
+    "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
+    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "DEFAULT_FILTER_BACKENDS": ["django_filters.rest_framework.DjangoFilterBackend"],
+    "DEFAULT_PAGINATION_CLASS": "api.pagination.KeysetPagination",
+    "PAGE_SIZE": 50,
+    "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
+    "EXCEPTION_HANDLER": "api.problems.problem_response",
+    "UNAUTHENTICATED_USER": "django.contrib.auth.models.AnonymousUser",
+}
+SPECTACULAR_SETTINGS = {
+    "TITLE": "Millrace",
+    "DESCRIPTION": "Collect one clean stream from each place, and report it to the gram.",
+    "VERSION": "1",
+    "OAS_VERSION": "3.1.0",
+    "SERVE_INCLUDE_SCHEMA": False,
+    "COMPONENT_SPLIT_REQUEST": True,
+    "SCHEMA_PATH_PREFIX": "/api/v1",
+}

@@ -1,0 +1,16 @@
+from django.urls import include, path
+from drf_spectacular.views import SpectacularJSONAPIView
+
+urlpatterns = [
+    path("_allauth/", include("allauth.headless.urls")),
+    path("api/v1/schema/", SpectacularJSONAPIView.as_view(), name="schema"),
+    path("api/v1/", include("api.people.urls")),
+    path("api/v1/", include("api.materials.urls")),
+    path("api/v1/", include("api.places.urls")),
+    path("api/v1/", include("api.pickups.urls")),
+    path("api/v1/", include("api.lots.urls")),
+    path("api/v1/", include("api.reports.urls")),
+]
+
+handler404 = "api.problems.not_found"
+handler500 = "api.problems.server_error"

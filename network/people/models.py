@@ -1,0 +1,165 @@
+from typing import ClassVar
+
+from django.contrib.auth.models import AbstractBaseUser, BaseUserManager
+from django.db import models
+from django.db.models import Q
+
+from network.ids import new_id
+
+
+class Row(models.Model):
+    """A row with an id that the client may have made."""
+
+    id = models.UUIDField(primary_key=True, default=new_id, editable=False)
+
+    class Meta:
+        abstract = True
+
+
+class Community(Row):
+    """One network of places and makers with an organiser: the tenant."""
+
+    slug = models.SlugField(max_length=60, unique=True)
+    name = models.CharField(max_length=120)
+    timezone = models.CharField(max_length=64)
+    # ISO 3166-1 alpha-2 and, where there is one, the ISO 3166-2 part: for public holidays.
+    country = models.CharField(max_length=2)
+    subdivision = models.CharField(max_length=10, blank=True)
+    currency = models.CharField(max_length=3)  # ISO 4217
+    longitude = models.FloatField()
+    latitude = models.FloatField()
+    # The road map that is drawn under the places, as an RFC 7946 FeatureCollection.
+    road_map = models.JSONField(default=dict, blank=True)
+    open_to_registration = models.BooleanField(default=True)
+    created_at = models.DateTimeField()
+
+    class Meta:
+        verbose_name_plural = "communities"
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class CommunityRow(Row):
+    """A row that belongs to one community and is never seen from another."""
+
+    community = models.ForeignKey(Community, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        abstract = True
+
+
+class UserManager(BaseUserManager["User"]):
+    def create_user(self, email: str, name: str = "", password: str | None = None) -> "User":
+        user = self.model(email=self.normalize_email(email).lower(), name=name)
+        user.set_password(password)
+        user.save(using=self._db)
+        return user
+
+
+class User(Row, AbstractBaseUser):
+    """A person who signs in; the least we need: an address to write to and a name to show."""
+
+    email = models.EmailField(unique=True)
+    name = models.CharField(max_length=120, blank=True)
+    is_active = models.BooleanField(default=True)
+    created_at = models.DateTimeField(auto_now_add=True)
+
+    USERNAME_FIELD = "email"
+    EMAIL_FIELD = "email"
+    REQUIRED_FIELDS: ClassVar[list[str]] = []
+
+    objects = UserManager()
+
+    def __str__(self) -> str:
+        return self.name or self.email
+
+
+class District(CommunityRow):
+    """A part of a community that reports are told apart by."""
+
+    name = models.CharField(max_length=120)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["community", "name"], name="district_name_unique")
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Organisation(CommunityRow):
+    """A legal or informal body: a school, café, salon, cleaning firm, maker or council."""
+
+    class Kind(models.TextChoices):
+        SCHOOL = "school", "school"
+        CAFE = "cafe", "café"
+        SALON = "salon", "salon"
+        CLEANER = "cleaner", "cleaning firm"
+        MAKER = "maker", "maker"
+        COUNCIL = "council", "council"
+        OTHER = "other", "other"
+
+    name = models.CharField(max_length=160)
+    kind = models.CharField(max_length=10, choices=Kind.choices)
+    # As the local register of waste carriers has it; recorded, not judged.
+    carrier_registration = models.CharField(max_length=60, blank=True)
+    created_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["community", "name"], name="organisation_name_unique")
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Role(models.TextChoices):
+    CONTACT = "contact", "contact of a place"
+    DRIVER = "driver", "driver"
+    MAKER = "maker", "maker"
+    ORGANISER = "organiser", "organiser"
+
+
+class Membership(CommunityRow):
+    """A person's role in a community, for all but organisers held for an organisation."""
+
+    user = models.ForeignKey(User, on_delete=models.CASCADE, related_name="memberships")
+    role = models.CharField(max_length=10, choices=Role.choices)
+    organisation = models.ForeignKey(
+        Organisation, on_delete=models.CASCADE, null=True, blank=True, related_name="memberships"
+    )
+    created_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["community", "user", "role", "organisation"],
+                nulls_distinct=False,
+                name="membership_once",
+            ),
+            models.CheckConstraint(
+                condition=Q(role=Role.ORGANISER) | Q(organisation__isnull=False),
+                name="membership_names_its_organisation",
+            ),
+        ]
+
+
+class Invitation(CommunityRow):
+    """A link, used once and before it expires, by which someone joins; only its hash is kept."""
+
+    token_sha256 = models.CharField(max_length=64, unique=True)
+    role = models.CharField(max_length=10, choices=Role.choices)
+    organisation = models.ForeignKey(
+        Organisation, on_delete=models.CASCADE, null=True, blank=True, related_name="+"
+    )
+    # What the organiser already knows, so that the invited need not type it again.
+    suggested_name = models.CharField(max_length=160, blank=True)
+    suggested_kind = models.CharField(max_length=10, blank=True)
+    created_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, related_name="+")
+    created_at = models.DateTimeField()
+    expires_at = models.DateTimeField()
+    used_at = models.DateTimeField(null=True, blank=True)
+    used_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, related_name="+")
