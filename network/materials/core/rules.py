@@ -12,6 +12,8 @@ SCHEMA_VERSION = 1
 SMALLEST_G_MAX = 1_000_000
 NOTES_LENGTH_MAX = 2000
 CONTAMINATION_MAX = Decimal(1)
+# A millionth is a milligram in a kilogram: no workshop scale reads less.
+CONTAMINATION_PLACES_MAX = 6
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -103,11 +105,11 @@ def _limit_faults(rules: AcceptanceRules) -> list[FieldError]:
         ("contamination_clean_max", clean),
         ("contamination_extra_work_max", extra),
     ):
-        if not (share.is_finite() and 0 <= share <= CONTAMINATION_MAX):
+        if not _is_share(share):
             faults.append(
                 FieldError(
                     field=name,
-                    detail="A share of the mass lies between 0 and 1.",
+                    detail="A share of the mass lies between 0 and 1, with at most six places.",
                     mend='Write two per cent as "0.02".',
                 )
             )
@@ -124,7 +126,7 @@ def _limit_faults(rules: AcceptanceRules) -> list[FieldError]:
             FieldError(
                 field="smallest_g",
                 detail=f"The smallest worthwhile amount is 0 to {SMALLEST_G_MAX} grams.",
-                mend='Write it in grams: "2000" for two kilograms.',
+                mend="Write it in grams: 2000 for two kilograms.",
             )
         )
     if len(rules.notes) > NOTES_LENGTH_MAX:
@@ -136,3 +138,9 @@ def _limit_faults(rules: AcceptanceRules) -> list[FieldError]:
             )
         )
     return faults
+
+
+def _is_share(share: Decimal) -> bool:
+    if not share.is_finite() or not 0 <= share <= CONTAMINATION_MAX:
+        return False
+    return share == round(share, CONTAMINATION_PLACES_MAX)
