@@ -1,25 +1,15 @@
 """Travel between points: great circles stretched by a road factor, as whole metres and seconds."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-EARTH_RADIUS_M = 6_371_008.8
-"""Mean radius of the Earth, (2a + b) / 3 of the GRS 80 ellipsoid (IUGG)."""
+from network.geo import Point, great_circle_m
 
 NO_ROAD = -1
 """The matrix entry of a pair between which no way is known."""
-
-
-class Point(NamedTuple):
-    """A point on the Earth, in degrees."""
-
-    longitude: float
-    latitude: float
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -71,26 +61,6 @@ def _check_matrix(name: str, matrix: NDArray[np.int64], *, size: int) -> None:
         raise ValueError(f"{name}: must hold numbers of zero or more, or -1 where there is no way")
     if np.diagonal(matrix).any():
         raise ValueError(f"{name}: must be zero from a location to itself")
-
-
-def great_circle_m(points_from: Sequence[Point], points_to: Sequence[Point]) -> NDArray[np.float64]:
-    """Distances in metres over a sphere from each point to each other, by the haversine formula.
-
-    Within 0.5 % of the ellipsoid everywhere, since the sphere's radius is between its two axes.
-    """
-    lon_from, lat_from = _radians(points_from)
-    lon_to, lat_to = _radians(points_to)
-    half_lat = (lat_to[None, :] - lat_from[:, None]) / 2
-    half_lon = (lon_to[None, :] - lon_from[:, None]) / 2
-    cosines = np.cos(lat_from)[:, None] * np.cos(lat_to)[None, :]
-    haversine = np.sin(half_lat) ** 2 + cosines * np.sin(half_lon) ** 2
-    distance_m: NDArray[np.float64] = 2 * EARTH_RADIUS_M * np.arcsin(np.sqrt(haversine.clip(0, 1)))
-    return distance_m
-
-
-def _radians(points: Sequence[Point]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    degrees = np.asarray(points, dtype=np.float64).reshape(-1, 2)
-    return np.radians(degrees[:, 0]), np.radians(degrees[:, 1])
 
 
 def travel_by_great_circle(
