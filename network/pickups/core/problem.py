@@ -1,7 +1,7 @@
 """The planning problem: who could be visited when, by which van, at what cost and worth.
 
-All times are seconds from the start of the horizon (midnight of day 0, say); the days lie
-end to end on that one axis. Masses are grams, volumes millilitres, distances metres, and
+All times are seconds from midnight at the start of day 0; the days lie end to end on that
+one axis. Masses are grams, volumes millilitres, distances metres, and
 money is Decimal in the problem's one currency. Values are checked when made; an error names
 the field at fault.
 """
@@ -153,6 +153,12 @@ class Window:
     def __post_init__(self) -> None:
         _need_amount("window.start_s", self.start_s)
         _need("window.end_s", "must be after start_s", holds=self.start_s < self.end_s)
+
+
+def first_fitting(windows: Collection[Window], *, arrival_s: int, service_s: int) -> Window | None:
+    """Return the earliest window that still holds the whole visit for one who arrives then."""
+    fitting = (w for w in windows if max(arrival_s, w.start_s) + service_s <= w.end_s)
+    return min(fitting, key=lambda window: window.start_s, default=None)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -1,0 +1,194 @@
+"""From an order of stops to a timed, loaded and costed plan."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from network.pickups.core.cost import route_cost
+from network.pickups.core.obstacles import obstacles
+from network.pickups.core.plan import Plan, Route, Stop, StopKind, Unplanned
+from network.pickups.core.problem import (
+    Load,
+    Place,
+    Problem,
+    Shift,
+    VisitDay,
+    Window,
+    first_fitting,
+)
+from network.pickups.core.reasons import Reason, ReasonCode
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Task:
+    """What is done at one stop, before times are known."""
+
+    kind: StopKind
+    location_id: str
+    leg_m: int
+    leg_s: int
+    service_s: int
+    windows: tuple[Window, ...]
+    loads: tuple[Load, ...]
+    worth: Decimal
+
+
+def retime(problem: Problem, orders: Mapping[str, Sequence[str]]) -> Plan:
+    """Work out times, loads, kilometres and costs of a given order of stops for each shift.
+
+    `orders` maps a shift's id to the place ids in order; a depot's id among them is an
+    unloading there. Nothing is refused here but unknown ids (KeyError): what breaks a rule is
+    left for `check` to tell. Shifts without stops have no route.
+    """
+    routes = [
+        timed_route(problem, shift, orders[shift.id])
+        for shift in problem.shifts
+        if orders.get(shift.id)
+    ]
+    unknown = sorted(set(orders) - set(problem.shift_by_id))
+    if unknown:
+        raise KeyError(f"orders: unknown shift {', '.join(unknown)}")
+    visited = {stop.location_id for route in routes for stop in route.visits}
+    return Plan(
+        currency=problem.currency,
+        routes=tuple(routes),
+        unplanned=tuple(
+            Unplanned(place_id=place.id, reasons=_why_not(problem, place))
+            for place in problem.places
+            if place.id not in visited
+        ),
+        notes=_notes(problem),
+    )
+
+
+def _why_not(problem: Problem, place: Place) -> tuple[Reason, ...]:
+    return obstacles(problem, place) or (Reason(code=ReasonCode.LEFT_OUT),)
+
+
+def _notes(problem: Problem) -> tuple[Reason, ...]:
+    notes = []
+    if not problem.shifts:
+        notes.append(Reason(code=ReasonCode.NO_SHIFT))
+    if not problem.places:
+        notes.append(Reason(code=ReasonCode.NO_PLACE))
+    return tuple(notes)
+
+
+def timed_route(problem: Problem, shift: Shift, location_ids: Sequence[str]) -> Route:
+    """Return one shift's route through the given (one or more) places and unloadings, in order.
+
+    Each place's first window that still holds the whole visit is taken; where none does, work
+    starts on arrival. The van leaves as late as it can without being home any later, so that
+    nobody waits in front of a closed door for nothing.
+    """
+    tasks = _tasks(problem, shift, location_ids)
+    return_m, return_s = _leg(problem, location_ids[-1], shift.end_depot_id)
+    windows = _windows_in_turn(tasks, start_s=shift.start_s)
+    start_s = _latest_start_s(tasks, windows, start_s=shift.start_s)
+    stops = _stops(tasks, windows, start_s=start_s)
+    end_s = stops[-1].departure_s + return_s
+    distance_m = sum(stop.leg_m for stop in stops) + return_m
+    return Route(
+        shift_id=shift.id,
+        van_id=shift.van_id,
+        day=shift.day,
+        start_s=start_s,
+        end_s=end_s,
+        stops=stops,
+        return_m=return_m,
+        return_s=return_s,
+        cost=route_cost(problem.van_of(shift), distance_m=distance_m, duration_s=end_s - start_s),
+    )
+
+
+def _leg(problem: Problem, from_id: str, to_id: str) -> tuple[int, int]:
+    # Where no way is known the leg counts nothing; `check` tells that it is missing.
+    metres = problem.travel.metres_between(from_id, to_id)
+    seconds = problem.travel.seconds_between(from_id, to_id)
+    return max(metres, 0), max(seconds, 0)
+
+
+def _tasks(problem: Problem, shift: Shift, location_ids: Sequence[str]) -> list[_Task]:
+    from_ids = (shift.start_depot_id, *location_ids)
+    return [
+        _task(problem, shift, to_id, leg=_leg(problem, from_id, to_id))
+        for from_id, to_id in zip(from_ids, location_ids, strict=False)
+    ]
+
+
+def _task(problem: Problem, shift: Shift, location_id: str, *, leg: tuple[int, int]) -> _Task:
+    depot = problem.depot_by_id.get(location_id)
+    place = None if depot else problem.place_by_id[location_id]
+    option: VisitDay | None = place.on(shift.day) if place else None
+    return _Task(
+        kind=StopKind.UNLOAD if depot else StopKind.VISIT,
+        location_id=location_id,
+        leg_m=leg[0],
+        leg_s=leg[1],
+        service_s=depot.unload_s if depot else problem.place_by_id[location_id].service_s,
+        windows=option.windows if option else (),
+        loads=option.loads if option else (),
+        worth=option.worth if option else Decimal(0),
+    )
+
+
+def _windows_in_turn(tasks: Sequence[_Task], *, start_s: int) -> list[Window | None]:
+    """Choose each stop's window while going through the stops as early as can be."""
+    chosen: list[Window | None] = []
+    time_s = start_s
+    for task in tasks:
+        arrival_s = time_s + task.leg_s
+        window = first_fitting(task.windows, arrival_s=arrival_s, service_s=task.service_s)
+        chosen.append(window)
+        time_s = _work_start_s(arrival_s, window) + task.service_s
+    return chosen
+
+
+def _work_start_s(arrival_s: int, window: Window | None) -> int:
+    return arrival_s if window is None else max(arrival_s, window.start_s)
+
+
+def _latest_start_s(
+    tasks: Sequence[_Task], windows: Sequence[Window | None], *, start_s: int
+) -> int:
+    """Return the latest leaving time that brings the van home no later than leaving at once."""
+    last_departure_s = start_s
+    for task, window in zip(tasks, windows, strict=True):
+        last_departure_s = _work_start_s(last_departure_s + task.leg_s, window) + task.service_s
+    latest_s = last_departure_s
+    for task, window in zip(reversed(tasks), reversed(windows), strict=True):
+        latest_work_s = latest_s - task.service_s
+        if window is not None:
+            latest_work_s = min(latest_work_s, window.end_s - task.service_s)
+        latest_s = latest_work_s - task.leg_s
+    return latest_s
+
+
+def _stops(
+    tasks: Sequence[_Task], windows: Sequence[Window | None], *, start_s: int
+) -> tuple[Stop, ...]:
+    stops: list[Stop] = []
+    time_s, mass_g, volume_ml = start_s, 0, 0
+    for task, window in zip(tasks, windows, strict=True):
+        arrival_s = time_s + task.leg_s
+        work_start_s = _work_start_s(arrival_s, window)
+        time_s = work_start_s + task.service_s
+        emptied = task.kind is StopKind.UNLOAD
+        mass_g = 0 if emptied else mass_g + sum(load.mass_g for load in task.loads)
+        volume_ml = 0 if emptied else volume_ml + sum(load.volume_ml for load in task.loads)
+        stops.append(
+            Stop(
+                kind=task.kind,
+                location_id=task.location_id,
+                leg_m=task.leg_m,
+                leg_s=task.leg_s,
+                arrival_s=arrival_s,
+                start_s=work_start_s,
+                departure_s=time_s,
+                loads=task.loads,
+                onboard_mass_g=mass_g,
+                onboard_volume_ml=volume_ml,
+                worth=task.worth,
+            )
+        )
+    return tuple(stops)

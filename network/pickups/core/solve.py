@@ -1,0 +1,131 @@
+"""Make a plan: who is visited when, by which van, in which order.
+
+The search is PyVRP's iterated local search. For one seed and iteration limit it always gives
+the same plan. Nothing infeasible raises: what cannot be is a plan with reasons.
+"""
+
+import warnings
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Protocol
+
+import pyvrp
+from pyvrp.exceptions import PenaltyBoundWarning, ScalingWarning
+from pyvrp.stop import MaxIterations, MultipleCriteria
+
+from network.pickups.core.model import Model, VehicleKey, all_vehicles, build
+from network.pickups.core.plan import Plan
+from network.pickups.core.problem import Problem
+from network.pickups.core.schedule import retime
+from network.pickups.core.translate import orders_of, solution_of
+
+
+class StopRule(Protocol):
+    """Asked before each iteration with the best cost so far; True ends the search."""
+
+    def __call__(self, best_cost: int) -> bool:
+        """Say whether to stop."""
+
+
+def solve(
+    problem: Problem,
+    *,
+    seed: int,
+    iterations: int,
+    warm_start: Plan | None = None,
+    stop: StopRule | None = None,
+) -> Plan:
+    """Return the best plan found within so many iterations: least cost less worth of visits.
+
+    Required and pinned visits come before any saving; where they cannot all be made, as many
+    as can be are, and the rest are listed with reasons. `warm_start` gives the search a plan
+    to improve on: visits that no longer fit are dropped from it. `stop` may end the search
+    early (a time limit, a person's wish); the best so far is then returned, but only the
+    iteration limit repeats exactly. At most four searches of that many iterations are run.
+    """
+    if seed < 0:
+        raise ValueError(f"seed: must be zero or more, not {seed}")
+    if iterations < 1:
+        raise ValueError(f"iterations: must be 1 or more, not {iterations}")
+    rules: list[StopRule] = [stop] if stop else []
+    search = _Search(
+        problem=problem, seed=seed, iterations=iterations, warm_start=warm_start, rules=rules
+    )
+    outcome = search.best(all_vehicles(problem))
+    settled = _settled(outcome)
+    if settled is not None:
+        outcome = search.best(settled)
+    return retime(problem, orders_of(outcome.model, outcome.routes))
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Outcome:
+    """The sound routes of a search, with the model to read them by."""
+
+    model: Model
+    routes: tuple[pyvrp.Route, ...]
+    is_sound: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Search:
+    """One problem with one seed and limit, searched with one choice of vehicles or another."""
+
+    problem: Problem
+    seed: int
+    iterations: int
+    warm_start: Plan | None
+    rules: Sequence[StopRule]
+
+    def best(self, vehicles: Sequence[VehicleKey]) -> _Outcome:
+        """Search with all that is required held fast; where that fails, with as much as can be."""
+        outcome = self._run(vehicles, enforce_required=True)
+        if outcome.is_sound:
+            return outcome
+        return self._run(vehicles, enforce_required=False)
+
+    def _run(self, vehicles: Sequence[VehicleKey], *, enforce_required: bool) -> _Outcome:
+        model = build(self.problem, vehicles, enforce_required=enforce_required)
+        if not model.clients or not vehicles:
+            return _Outcome(model=model, routes=(), is_sound=True)
+        start = solution_of(model, self.warm_start) if self.warm_start else None
+        with warnings.catch_warnings():
+            # Both tell that a bound is hard to keep or a number large: here that is a result
+            # (fewer visits, with reasons), not a fault to be told on the console.
+            warnings.simplefilter("ignore", PenaltyBoundWarning)
+            warnings.simplefilter("ignore", ScalingWarning)
+            result = pyvrp.solve(
+                model.data,
+                MultipleCriteria([MaxIterations(self.iterations), *self.rules]),
+                seed=self.seed,
+                collect_stats=False,
+                initial_solution=start,
+            )
+        routes = tuple(route for route in result.best.routes() if route.is_feasible())
+        return _Outcome(model=model, routes=routes, is_sound=result.is_feasible())
+
+
+def _settled(outcome: _Outcome) -> tuple[VehicleKey, ...] | None:
+    """Where vans were used twice, in two settings, settle each on the one that brings in more.
+
+    Each setting of a shift is a vehicle type of its own to the solver, which cannot be told
+    that a van has but one. Returns None where no van was used twice.
+    """
+    vehicles = outcome.model.vehicles
+    room = {id(key.kind): len(key.kind.shifts) for key in vehicles}
+    used: Counter[int] = Counter()
+    kept: Counter[int] = Counter()
+    for route in sorted(outcome.routes, key=lambda route: -route.prizes()):
+        kind = id(vehicles[route.vehicle_type()].kind)
+        used[kind] += 1
+        if used[kind] <= room[kind]:
+            kept[route.vehicle_type()] += 1
+    crowded = {kind for kind, count in used.items() if count > room[kind]}
+    if not crowded:
+        return None
+    return tuple(
+        replace(key, count=kept[index]) if id(key.kind) in crowded else key
+        for index, key in enumerate(vehicles)
+        if id(key.kind) not in crowded or kept[index]
+    )

@@ -1,0 +1,90 @@
+"""From PyVRP's solutions to orders of stops, and from a plan to a solution to start from."""
+
+from collections.abc import Sequence
+
+import pyvrp
+
+from network.pickups.core.model import Model
+from network.pickups.core.plan import Plan, Route, Stop, StopKind
+from network.pickups.core.problem import Window
+
+
+def orders_of(model: Model, routes: Sequence[pyvrp.Route]) -> dict[str, list[str]]:
+    """Read the order of stops for each shift out of a solution's routes.
+
+    Routes that break a bound are left out, so that what is read can always be driven; so is a
+    route for which no shift of its kind is left.
+    """
+    free = {id(key.kind): list(key.kind.shifts) for key in model.vehicles}
+    orders: dict[str, list[str]] = {}
+    for route in routes:
+        shifts = free[id(model.vehicles[route.vehicle_type()].kind)]
+        if route.is_feasible() and route.num_clients() and shifts:
+            orders[shifts.pop(0).id] = _order(model, route)
+    return orders
+
+
+def _order(model: Model, route: pyvrp.Route) -> list[str]:
+    """The places and unloadings of a route, without unloadings of nothing."""
+    depot_of = {index: depot_id for depot_id, index in model.unload_depots.items()}
+    order: list[str] = []
+    for step in route.schedule():
+        if step.is_client():
+            order.append(model.clients[step.idx].place.id)
+        elif step.idx in depot_of and order and order[-1] not in model.unload_depots:
+            order.append(depot_of[step.idx])
+    while order and order[-1] in model.unload_depots:
+        order.pop()
+    return order
+
+
+def solution_of(model: Model, plan: Plan) -> pyvrp.Solution:
+    """Put a plan into PyVRP's words as far as it still fits: a place to start the search from."""
+    client_of = {
+        (key.place.id, key.option.day, key.window): index for index, key in enumerate(model.clients)
+    }
+    left = [key.count for key in model.vehicles]
+    routes = []
+    seen: set[str] = set()
+    for route in plan.routes:
+        vehicle = _vehicle_for(model, route, left)
+        activities = [
+            activity
+            for stop in route.stops
+            if stop.location_id not in seen
+            and (activity := _activity(model, route, stop, client_of)) is not None
+        ]
+        seen.update(stop.location_id for stop in route.visits)
+        if vehicle is not None and any(activity.is_client() for activity in activities):
+            left[vehicle] -= 1
+            routes.append(pyvrp.Route(model.data, activities, vehicle))
+    return pyvrp.Solution(model.data, routes)
+
+
+def _vehicle_for(model: Model, route: Route, left: Sequence[int]) -> int | None:
+    """The vehicle type of a route's shift, in a setting that takes on all its streams."""
+    streams = {load.stream_id for stop in route.stops for load in stop.loads}
+    for index, key in enumerate(model.vehicles):
+        is_its_kind = any(shift.id == route.shift_id for shift in key.kind.shifts)
+        if is_its_kind and left[index] and not key.setting & streams:
+            return index
+    return None
+
+
+def _activity(
+    model: Model, route: Route, stop: Stop, client_of: dict[tuple[str, int, Window], int]
+) -> pyvrp.Activity | None:
+    if stop.kind is StopKind.UNLOAD:
+        depot = model.unload_depots.get(stop.location_id)
+        return None if depot is None else pyvrp.Activity(pyvrp.ActivityType.DEPOT, depot)
+    place = model.problem.place_by_id.get(stop.location_id)
+    option = place.on(route.day) if place else None
+    if place is None or option is None:
+        return None
+    # The window that was used, if it is still there; else whichever comes next.
+    by_closeness = sorted(option.windows, key=lambda w: (w.end_s < stop.departure_s, w.start_s))
+    for window in by_closeness:
+        client = client_of.get((place.id, option.day, window))
+        if client is not None:
+            return pyvrp.Activity(pyvrp.ActivityType.CLIENT, client)
+    return None
