@@ -93,8 +93,8 @@ def _no_road(problem: Problem, place: Place, shift: Shift) -> Reason | None:
     legs = ((shift.start_depot_id, place.id), (place.id, shift.end_depot_id))
     for from_id, to_id in legs:
         if not problem.travel.has_road(from_id, to_id):
-            depot_id = to_id if from_id == place.id else from_id
-            return Reason(code=ReasonCode.NO_ROAD, params={"depot_id": depot_id})
+            other_id = to_id if from_id == place.id else from_id
+            return Reason(code=ReasonCode.NO_ROAD, params={"other_id": other_id})
     return None
 
 

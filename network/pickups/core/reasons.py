@@ -32,9 +32,10 @@ class ReasonCode(StrEnum):
     ASKED_FOR = "asked_for"
     NOT_WORTH_IT = "not_worth_it"
     WOULD_PAY = "would_pay"
-    NO_ROOM_IN_VAN = "no_room_in_van"
-    STREAMS_WOULD_MIX = "streams_would_mix"
     NO_TIME_LEFT = "no_time_left"
+    NO_PAYLOAD_LEFT = "no_payload_left"
+    NO_VOLUME_LEFT = "no_volume_left"
+    STREAMS_WOULD_MIX = "streams_would_mix"
 
 
 REASON_TEXT: Mapping[ReasonCode, str] = {
@@ -50,7 +51,7 @@ REASON_TEXT: Mapping[ReasonCode, str] = {
     ReasonCode.STREAM_TOO_BULKY: (
         "Van {van_id} has too little room set apart for {stream_id}, by {excess_ml}."
     ),
-    ReasonCode.NO_ROAD: "No way is known between {depot_id} and this place.",
+    ReasonCode.NO_ROAD: "No way is known between {other_id} and this place.",
     ReasonCode.NO_WINDOW_IN_SHIFT: (
         "No opening time fits a visit of {service_s} into the shift from {start_clock_s} to"
         " {end_clock_s}."
@@ -60,26 +61,30 @@ REASON_TEXT: Mapping[ReasonCode, str] = {
     ),
     ReasonCode.LEFT_OUT: "It can be visited, but is left out of this plan.",
     ReasonCode.VISITED: (
-        "Visited on day {day} at {arrival_clock_s}: the stop adds {extra_m} and costs {extra_cost}"
-        " against a worth of {worth}."
+        "Visited on day {day} at {arrival_clock_s}: the stop adds {extra_m} and {extra_s} and costs"
+        " {extra_cost} against a worth of {worth}."
     ),
     ReasonCode.ASKED_FOR: "A visit was asked for, whatever it costs.",
     ReasonCode.NOT_WORTH_IT: (
-        "The cheapest visit, on day {day}, would add {extra_m} and cost {extra_cost} against a"
-        " worth of {worth}."
+        "The cheapest visit, on day {day}, would add {extra_m} and {extra_s} and cost {extra_cost}"
+        " against a worth of {worth}."
     ),
     ReasonCode.WOULD_PAY: (
-        "A visit on day {day} would add {extra_m} and cost {extra_cost} against a worth of"
-        " {worth}: adding it would pay."
-    ),
-    ReasonCode.NO_ROOM_IN_VAN: (
-        "On day {day} van {van_id} is full: {excess_g} or {excess_ml} too much with this place."
-    ),
-    ReasonCode.STREAMS_WOULD_MIX: (
-        "On day {day} van {van_id} carries a stream that may not share a load with this one."
+        "A visit on day {day} would add {extra_m} and {extra_s} and cost {extra_cost} against a"
+        " worth of {worth}: adding it would pay."
     ),
     ReasonCode.NO_TIME_LEFT: (
-        "On day {day} van {van_id} has no time left: it would be {late_s} late somewhere."
+        "On day {day} van {van_id} has no time left: with this place it would be {late_s} late."
+    ),
+    ReasonCode.NO_PAYLOAD_LEFT: (
+        "On day {day} van {van_id} would be {excess_g} too heavy with this place."
+    ),
+    ReasonCode.NO_VOLUME_LEFT: (
+        "On day {day} van {van_id} would be {excess_ml} too full with this place."
+    ),
+    ReasonCode.STREAMS_WOULD_MIX: (
+        "On day {day} van {van_id} carries {other_stream}, which may not share a load with"
+        " {one_stream}."
     ),
 }
 

@@ -56,7 +56,7 @@ def solve(
     settled = _settled(outcome)
     if settled is not None:
         outcome = search.best(settled)
-    return retime(problem, orders_of(outcome.model, outcome.routes))
+    return retime(problem, orders_of(outcome.model, outcome.routes, like=warm_start))
 
 
 @dataclass(frozen=True, kw_only=True)

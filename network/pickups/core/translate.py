@@ -9,19 +9,32 @@ from network.pickups.core.plan import Plan, Route, Stop, StopKind
 from network.pickups.core.problem import Window
 
 
-def orders_of(model: Model, routes: Sequence[pyvrp.Route]) -> dict[str, list[str]]:
+def orders_of(
+    model: Model, routes: Sequence[pyvrp.Route], *, like: Plan | None = None
+) -> dict[str, list[str]]:
     """Read the order of stops for each shift out of a solution's routes.
 
     Routes that break a bound are left out, so that what is read can always be driven; so is a
-    route for which no shift of its kind is left.
+    route for which no shift of its kind is left. Of shifts that are all one to the solver, a
+    route goes to the one that visits most of the same places in the plan it should be `like`.
     """
+    visited = _visited_by_shift(like)
     free = {id(key.kind): list(key.kind.shifts) for key in model.vehicles}
     orders: dict[str, list[str]] = {}
     for route in routes:
         shifts = free[id(model.vehicles[route.vehicle_type()].kind)]
         if route.is_feasible() and route.num_clients() and shifts:
-            orders[shifts.pop(0).id] = _order(model, route)
+            order = _order(model, route)
+            shift = max(shifts, key=lambda s: len(visited.get(s.id, set()).intersection(order)))
+            shifts.remove(shift)
+            orders[shift.id] = order
     return orders
+
+
+def _visited_by_shift(plan: Plan | None) -> dict[str, set[str]]:
+    if plan is None:
+        return {}
+    return {route.shift_id: {stop.location_id for stop in route.visits} for route in plan.routes}
 
 
 def _order(model: Model, route: pyvrp.Route) -> list[str]:
