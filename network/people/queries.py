@@ -1,11 +1,27 @@
 """Reads of people and communities."""
 
+import hashlib
 from collections import defaultdict
+from datetime import datetime
 from uuid import UUID
 
-from network.errors import NotFound
-from network.people.core.actor import Actor
-from network.people.models import Community, Membership
+from django.db.models import Q, QuerySet
+
+from network.errors import Expired, InvalidInput, NotFound
+from network.people.core.actor import CONTACT, DRIVER, MAKER, ORGANISER, Actor
+from network.people.models import (
+    Community,
+    District,
+    Invitation,
+    Membership,
+    Organisation,
+    User,
+)
+
+
+def communities() -> QuerySet[Community]:
+    """Return all communities: that one exists is no secret."""
+    return Community.objects.order_by("name", "slug")
 
 
 def community_by_slug(slug: str) -> Community:
@@ -14,6 +30,11 @@ def community_by_slug(slug: str) -> Community:
         return Community.objects.get(slug=slug)
     except Community.DoesNotExist:
         raise NotFound("There is no such community.") from None
+
+
+def community_of(actor: Actor) -> Community:
+    """Return the community an actor acts in."""
+    return Community.objects.get(id=actor.community_id)
 
 
 def actor_in(*, community: Community, user_id: UUID | None) -> Actor:
@@ -27,4 +48,91 @@ def actor_in(*, community: Community, user_id: UUID | None) -> Actor:
         user_id=user_id,
         community_id=community.id,
         organisations={role: frozenset(ids) for role, ids in organisations.items()},
+    )
+
+
+def person_by_id(user_id: UUID) -> User:
+    """Return a person by the id that an actor carries."""
+    return User.objects.get(id=user_id)
+
+
+def memberships_of(user_id: UUID) -> QuerySet[Membership]:
+    """Return the roles that a person holds, in every community."""
+    held = Membership.objects.filter(user_id=user_id)
+    return held.select_related("community", "organisation").order_by("community__name", "id")
+
+
+def districts_of(community: Community) -> QuerySet[District]:
+    """Return a community's districts; they are on every map, so they are public."""
+    return District.objects.filter(community=community).order_by("name")
+
+
+def district_in(community_id: UUID, district_id: UUID, *, field: str = "district_id") -> District:
+    """Return a district named in what was sent; raises InvalidInput naming `field`."""
+    district = District.objects.filter(community_id=community_id, id=district_id).first()
+    if district is None:
+        raise _unknown(field, "district")
+    return district
+
+
+def organisations_seen_by(actor: Actor) -> QuerySet[Organisation]:
+    """Return organisations: all for the trade and organisers, makers and its own for a contact."""
+    here = Organisation.objects.filter(community_id=actor.community_id)
+    if not actor.roles.isdisjoint({DRIVER, MAKER, ORGANISER}):
+        return here
+    if CONTACT in actor.roles:
+        return here.filter(Q(kind=Organisation.Kind.MAKER) | Q(id__in=actor.held_for(CONTACT)))
+    return here.none()
+
+
+def organisation_in(
+    community_id: UUID, organisation_id: UUID, *, field: str = "organisation_id"
+) -> Organisation:
+    """Return an organisation named in what was sent; raises InvalidInput naming `field`."""
+    here = Organisation.objects.filter(community_id=community_id, id=organisation_id)
+    organisation = here.first()
+    if organisation is None:
+        raise _unknown(field, "organisation")
+    return organisation
+
+
+def members_seen_by(actor: Actor) -> QuerySet[Membership]:
+    """Return who holds which role: all of them for organisers, their own people for makers."""
+    here = Membership.objects.filter(community_id=actor.community_id)
+    if not actor.is_organiser:
+        here = here.filter(organisation_id__in=actor.held_for(MAKER))
+    return here.select_related("user", "organisation")
+
+
+def invitations_seen_by(actor: Actor) -> QuerySet[Invitation]:
+    """Return the invitations of a community, for its organisers only."""
+    if not actor.is_organiser:
+        return Invitation.objects.none()
+    here = Invitation.objects.filter(community_id=actor.community_id)
+    return here.select_related("organisation")
+
+
+def hash_of(token: str) -> str:
+    """Return what is kept of a token: the link itself cannot be had from it."""
+    return hashlib.sha256(token.encode()).hexdigest()
+
+
+def usable_invitation(token: str, *, at: datetime) -> Invitation:
+    """Return an invitation that can still be accepted; raises NotFound or Expired."""
+    found = Invitation.objects.select_related("community", "organisation")
+    invitation = found.filter(token_sha256=hash_of(token)).first()
+    if invitation is None:
+        raise NotFound("There is no such invitation.")
+    if invitation.used_at is not None:
+        raise Expired("This invitation was used. Sign in, or ask the organiser for another.")
+    if invitation.expires_at <= at:
+        raise Expired("This invitation has expired. Ask the organiser for another.")
+    return invitation
+
+
+def _unknown(field: str, thing: str) -> InvalidInput:
+    return InvalidInput.of(
+        field,
+        f"There is no such {thing} in this community.",
+        f"Choose one of the community's {thing}s.",
     )

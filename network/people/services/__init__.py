@@ -1,0 +1,28 @@
+"""What people do here: found a community, name its parts, join it, and hold roles in it.
+
+`at` is when it happened, by default now; a client that made the id of a new thing passes it.
+"""
+
+from network.people.services.communities import add_district, create_community
+from network.people.services.joining import (
+    accept_invitation,
+    add_person,
+    invite,
+    sign_in_link_token,
+    use_sign_in_link,
+)
+from network.people.services.organisations import add_organisation, found_organisation
+from network.people.services.roles import grant_role
+
+__all__ = [
+    "accept_invitation",
+    "add_district",
+    "add_organisation",
+    "add_person",
+    "create_community",
+    "found_organisation",
+    "grant_role",
+    "invite",
+    "sign_in_link_token",
+    "use_sign_in_link",
+]
