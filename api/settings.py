@@ -5,6 +5,8 @@ from pathlib import Path
 
 from psycopg.conninfo import conninfo_to_dict
 
+from api.server import app_files
+
 BASE_DIR = Path(__file__).resolve().parent.parent
 APP_BUILD = BASE_DIR / "frontend" / "dist"
 DATA_FOLDER = Path(os.environ.get("MILLRACE_DATA", BASE_DIR / "var"))
@@ -128,6 +130,10 @@ USE_TZ = True
 STATIC_URL = "/static/"
 WHITENOISE_ROOT = APP_BUILD if APP_BUILD.is_dir() else None
 WHITENOISE_INDEX_FILE = True
+WHITENOISE_IMMUTABLE_FILE_TEST = app_files.HASHED_FILE
+WHITENOISE_ADD_HEADERS_FUNCTION = app_files.add_headers
+
+PROCRASTINATE_IMPORT_PATHS = ["api.server.jobs"]
 
 REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": ["api.permissions.Session"],

@@ -1,0 +1,46 @@
+"""Serve the API and the app from this process, with a background worker beside them."""
+
+import socket
+
+import waitress
+from django.conf import settings
+from django.core.wsgi import get_wsgi_application
+from django.db import OperationalError, connection
+from django.db.migrations.executor import MigrationExecutor
+
+from api.server.progress import give_up, say
+from api.server.worker import BackgroundWorker
+
+_THREADS = 8
+# The settings refuse smaller bodies than this with a reason; larger ones never reach them.
+_BODY_BYTES_MAX = 64 * 1024 * 1024
+
+
+def serve(held: socket.socket) -> None:
+    """Answer requests and do background jobs until a signal says stop."""
+    if settings.WHITENOISE_ROOT is None:
+        say("The app has not been built ('millrace build' does it): only the API is served.")
+    server = waitress.create_server(
+        get_wsgi_application(),
+        sockets=[held],
+        threads=_THREADS,
+        ident=None,
+        max_request_body_size=_BODY_BYTES_MAX,
+        clear_untrusted_proxy_headers=True,
+    )
+    with BackgroundWorker():
+        server.run()  # returns on Ctrl-C or SIGTERM, once the answers under way are given
+        say("Stopping: the background job in hand is finished first ...")
+        server.close()
+    say("Stopped.")
+
+
+def refuse_tables_out_of_date() -> None:
+    """End the command if the database cannot be used as it is."""
+    try:
+        executor = MigrationExecutor(connection)
+    except OperationalError as error:
+        raise give_up(f"the database in DATABASE_URL cannot be used: {error}") from None
+    if executor.migration_plan(executor.loader.graph.leaf_nodes()):
+        raise give_up("the database's tables are not up to date. Run: millrace migrate")
+    connection.close()

@@ -1,0 +1,102 @@
+"""The background worker: takes jobs from the queue in PostgreSQL, in a thread or a process."""
+
+import asyncio
+import logging
+import sys
+import threading
+from types import TracebackType
+from typing import Self, cast
+
+from procrastinate.contrib.django import DjangoApp, app
+from procrastinate.contrib.django.django_connector import DjangoConnector
+
+from api.server.jobs import HEARTBEAT_S, SILENT_S_MAX
+
+_REST_AFTER_A_FAILURE_S = 2
+_log = logging.getLogger(__name__)
+
+
+def work() -> None:
+    """Work in the foreground until a signal says stop; the job in hand is finished first."""
+    with asyncio.Runner(loop_factory=_loop_factory()) as runner:
+        runner.run(_work(install_signal_handlers=True, wait=True))
+
+
+def work_off() -> None:
+    """Do all the jobs that are waiting, and return."""
+    with asyncio.Runner(loop_factory=_loop_factory()) as runner:
+        runner.run(_work(install_signal_handlers=False, wait=False))
+
+
+class BackgroundWorker:
+    """A worker in a thread of this process, for as long as the context lasts."""
+
+    def __init__(self) -> None:
+        self._thread = threading.Thread(target=self._run, name="worker", daemon=True)
+        self._started = threading.Event()
+        self._loop: asyncio.AbstractEventLoop | None = None
+        self._task: asyncio.Task[None] | None = None
+
+    def __enter__(self) -> Self:
+        self._thread.start()
+        self._started.wait()
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        if self._loop is not None and self._task is not None and not self._task.done():
+            self._loop.call_soon_threadsafe(self._task.cancel)
+        self._thread.join()
+
+    def _run(self) -> None:
+        with asyncio.Runner(loop_factory=_loop_factory()) as runner:
+            runner.run(self._work_on())
+
+    async def _work_on(self) -> None:
+        self._loop = asyncio.get_running_loop()
+        self._task = asyncio.create_task(_work_again_and_again())
+        self._started.set()
+        await asyncio.wait([self._task])
+
+
+async def _work_again_and_again() -> None:
+    """Work, and begin again after a failure, such as a database that was away for a moment."""
+    while True:
+        try:
+            await _work(install_signal_handlers=False, wait=True)
+        except Exception:
+            _log.exception("The background worker failed; it begins again.")
+        await asyncio.sleep(_REST_AFTER_A_FAILURE_S)
+
+
+async def _work(*, install_signal_handlers: bool, wait: bool) -> None:
+    queue = _app_with_its_own_connections()
+    async with queue.open_async():
+        await queue.run_worker_async(
+            install_signal_handlers=install_signal_handlers,
+            wait=wait,
+            update_heartbeat_interval=HEARTBEAT_S,
+            stalled_worker_timeout=SILENT_S_MAX,
+        )
+
+
+def _app_with_its_own_connections() -> DjangoApp:
+    """Give an app with the same tasks, which talks to the database on its own.
+
+    The app's own connector cannot be replaced while web threads use it: they defer jobs inside
+    their transactions, so that a job exists only if what it is about does.
+    """
+    connector = cast("DjangoConnector", app.connector)
+    queue = DjangoApp(connector=connector.get_worker_connector())
+    queue.tasks = app.tasks
+    queue.periodic_registry = app.periodic_registry
+    return queue
+
+
+def _loop_factory() -> type[asyncio.AbstractEventLoop] | None:
+    # psycopg cannot use the loop that is usual on Windows.
+    return asyncio.SelectorEventLoop if sys.platform == "win32" else None
