@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
+from network.errors import InvalidInput
 from network.pickups.core.problem import Van
 from network.units import G_PER_KG, M_PER_KM, S_PER_HOUR, to_cents
 
@@ -46,7 +47,7 @@ def visit_worth(
     volume; more than 1 counts as full. Money in one currency, rounded to a hundredth.
     """
     if not 0 <= risk_starts_at < 1:
-        raise ValueError(f"risk_starts_at: must be from 0 to below 1, not {risk_starts_at}")
+        raise InvalidInput.of("risk_starts_at", f"must be from 0 to below 1, not {risk_starts_at}")
     material = value_per_kg * mass_g / G_PER_KG
     risk = (fill_fraction - risk_starts_at) / (1 - risk_starts_at)
     return to_cents(material + overflow_cost * min(max(risk, Decimal(0)), Decimal(1)))

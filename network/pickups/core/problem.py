@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property
 
+from network.errors import InvalidInput
 from network.pickups.core.travel import Travel
 
 DAYS_MAX = 31
@@ -20,19 +21,9 @@ LATITUDE_MAX = 90
 CURRENCY_CODE = re.compile(r"[A-Z]{3}")
 
 
-class ProblemError(ValueError):
-    """A field of the planning problem has a value that cannot be."""
-
-    def __init__(self, field_name: str, message: str) -> None:
-        """Keep the field's dotted name beside the message, for whoever shows it."""
-        super().__init__(f"{field_name}: {message}")
-        self.field = field_name
-        self.message = message
-
-
 def _need(field_name: str, message: str, *, holds: bool) -> None:
     if not holds:
-        raise ProblemError(field_name, message)
+        raise InvalidInput.of(field_name, f"{field_name}: {message}")
 
 
 def _need_money(field_name: str, amount: Decimal) -> None:

@@ -14,6 +14,7 @@ import pyvrp
 from pyvrp.exceptions import PenaltyBoundWarning, ScalingWarning
 from pyvrp.stop import MaxIterations, MultipleCriteria
 
+from network.errors import InvalidInput
 from network.pickups.core.model import Model, VehicleKey, all_vehicles, build
 from network.pickups.core.plan import Plan
 from network.pickups.core.problem import Problem
@@ -45,9 +46,9 @@ def solve(
     iteration limit repeats exactly. At most four searches of that many iterations are run.
     """
     if seed < 0:
-        raise ValueError(f"seed: must be zero or more, not {seed}")
+        raise InvalidInput.of("seed", f"must be zero or more, not {seed}")
     if iterations < 1:
-        raise ValueError(f"iterations: must be 1 or more, not {iterations}")
+        raise InvalidInput.of("iterations", f"must be 1 or more, not {iterations}")
     rules: list[StopRule] = [stop] if stop else []
     search = _Search(
         problem=problem, seed=seed, iterations=iterations, warm_start=warm_start, rules=rules

@@ -1,11 +1,14 @@
 """Travel between points: great circles stretched by a road factor, as whole metres and seconds."""
 
+import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
+from network.errors import InvalidInput
 from network.geo import Point, great_circle_m
 
 NO_ROAD = -1
@@ -26,7 +29,7 @@ class Travel:
 
     def __post_init__(self) -> None:
         if len(set(self.ids)) != len(self.ids):
-            raise ValueError("travel.ids: must not hold an id twice")
+            raise InvalidInput.of("travel.ids", "must not hold an id twice")
         for name, matrix in (("metres", self.metres), ("seconds", self.seconds)):
             _check_matrix(f"travel.{name}", matrix, size=len(self.ids))
 
@@ -54,29 +57,33 @@ class Travel:
 
 def _check_matrix(name: str, matrix: NDArray[np.int64], *, size: int) -> None:
     if matrix.shape != (size, size):
-        raise ValueError(f"{name}: must be {size} x {size}, not {matrix.shape}")
+        raise InvalidInput.of(name, f"must be {size} x {size}, not {matrix.shape}")
     if not np.issubdtype(matrix.dtype, np.integer):
-        raise ValueError(f"{name}: must hold whole numbers, not {matrix.dtype}")
+        raise InvalidInput.of(name, f"must hold whole numbers, not {matrix.dtype}")
     if size and matrix.min() < NO_ROAD:
-        raise ValueError(f"{name}: must hold numbers of zero or more, or -1 where there is no way")
+        raise InvalidInput.of(
+            name, "must hold numbers of zero or more, or -1 where there is no way"
+        )
     if np.diagonal(matrix).any():
-        raise ValueError(f"{name}: must be zero from a location to itself")
+        raise InvalidInput.of(name, "must be zero from a location to itself")
 
 
 def travel_by_great_circle(
-    points: dict[str, Point], *, road_factor: float, speed_km_per_h: float
+    points: Mapping[str, Point], *, road_factor: float, speed_km_per_h: float
 ) -> Travel:
     """Estimate travel between all points: the straight way times the road factor, at one speed.
 
     `road_factor` says how much longer roads are than the straight way (at least 1). Metres are
     rounded to the nearest, seconds up, so that no way is planned faster than the speed given.
     """
-    if road_factor < 1:
-        raise ValueError(f"road_factor: must be 1 or more, not {road_factor}")
-    if speed_km_per_h <= 0:
-        raise ValueError(f"speed_km_per_h: must be above 0, not {speed_km_per_h}")
+    if not 1 <= road_factor < math.inf:
+        raise InvalidInput.of("road_factor", f"must be 1 or more, not {road_factor}")
+    if not 0 < speed_km_per_h < math.inf:
+        raise InvalidInput.of("speed_km_per_h", f"must be above 0, not {speed_km_per_h}")
     places = list(points.values())
     road_m = great_circle_m(places, places) * road_factor
+    if not np.isfinite(road_m).all():
+        raise InvalidInput.of("points", "must have numbers for longitude and latitude")
     np.fill_diagonal(road_m, 0)
     return Travel(
         ids=tuple(points),
