@@ -10,8 +10,11 @@ class Resin(models.Model):
     symbol = models.CharField(max_length=12, primary_key=True)
     code = models.PositiveSmallIntegerField(null=True, blank=True)
     name = models.CharField(max_length=80)
-    # Why it must not be melted; empty for a resin that may be.
+    # Why it must not be melted, and who says so; empty for a resin that may be.
     danger = models.TextField(blank=True)
+    danger_source = models.TextField(blank=True)
+    # A hint for the hand, never an identification.
+    hand_behaviour = models.TextField(blank=True)
 
     class Meta:
         ordering = ["symbol"]
@@ -33,7 +36,9 @@ class Item(models.Model):
     slug = models.SlugField(max_length=40, primary_key=True)
     name = models.CharField(max_length=80)
     forming = models.CharField(max_length=12, choices=Forming.choices)
+    # What to expect, never what a given piece is.
     usual_resins = models.ManyToManyField(Resin, related_name="items")
+    usual_resins_source = models.TextField(blank=True)
 
     class Meta:
         ordering = ["slug"]
