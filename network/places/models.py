@@ -109,7 +109,9 @@ class Agreement(CommunityRow):
     main_item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="+")
     status = models.CharField(max_length=8, choices=Status.choices)
     starts_on = models.DateField()
+    # The last day on which it holds; once that is past it is over, whatever the status says.
     ends_on = models.DateField(null=True, blank=True)
+    end_reason = models.CharField(max_length=240, blank=True)
     created_at = models.DateTimeField()
     created_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, related_name="+")
 
@@ -157,6 +159,7 @@ class FillReport(CommunityRow):
         EMPTIED = "emptied", "emptied at a pickup"
 
     container = models.ForeignKey(Container, on_delete=models.PROTECT, related_name="fill_reports")
+    # How full it was; one that was emptied was that full just before and is empty just after.
     percent = models.PositiveSmallIntegerField()
     origin = models.CharField(max_length=8, choices=Origin.choices)
     at = models.DateTimeField()

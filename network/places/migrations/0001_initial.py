@@ -24,6 +24,7 @@ class Migration(migrations.Migration):
                 ('status', models.CharField(choices=[('asked', 'asked for'), ('running', 'running'), ('ended', 'ended')], max_length=8)),
                 ('starts_on', models.DateField()),
                 ('ends_on', models.DateField(blank=True, null=True)),
+                ('end_reason', models.CharField(blank=True, max_length=240)),
                 ('created_at', models.DateTimeField()),
                 ('community', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='people.community')),
                 ('created_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
