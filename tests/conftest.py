@@ -8,6 +8,8 @@ from pathlib import Path
 
 import pytest
 from django.conf import settings
+from django.db import connection
+from pytest_django import DjangoDbBlocker
 
 from api.server.postgres import EmbeddedPostgres
 from api.settings import database_settings
@@ -39,3 +41,19 @@ def django_db_modify_db_settings(
 ) -> None:
     """Lead Django to this session's PostgreSQL before it makes its test database."""
     settings.DATABASES["default"].update(database_settings(database_url))
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> None:
+    """Let tests with real transactions empty all tables afterwards, which the ledger refuses.
+
+    A test of that refusal enables the trigger again, in its own transaction.
+    """
+    truncates = 1 << 5  # pg_trigger.tgtype of a trigger on TRUNCATE
+    with django_db_blocker.unblock(), connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT tgrelid::regclass::text, tgname FROM pg_trigger WHERE tgtype & %s > 0",
+            [truncates],
+        )
+        for table, trigger in cursor.fetchall():
+            cursor.execute(f"ALTER TABLE {table} DISABLE TRIGGER {trigger}")
