@@ -2,195 +2,624 @@
 
 import django.db.models.deletion
 import django.db.models.expressions
-import network.ids
 from django.conf import settings
 from django.db import migrations, models
 
+import network.ids
+
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('materials', '0001_initial'),
-        ('people', '0001_initial'),
-        ('places', '0001_initial'),
+        ("materials", "0001_initial"),
+        ("people", "0001_initial"),
+        ("places", "0001_initial"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Lot',
+            name="Lot",
             fields=[
-                ('id', models.UUIDField(default=network.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('code', models.CharField(max_length=20)),
-                ('made_at', models.DateTimeField()),
-                ('agreement', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='lots', to='places.agreement')),
-                ('community', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='people.community')),
-                ('maker', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='lots', to='people.organisation')),
-                ('place', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='lots', to='places.place')),
-                ('stream', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='lots', to='materials.stream')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=network.ids.new_id,
+                        editable=False,
+                        primary_key=True,
+                        serialize=False,
+                    ),
+                ),
+                ("code", models.CharField(max_length=20)),
+                ("made_at", models.DateTimeField()),
+                (
+                    "agreement",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="lots",
+                        to="places.agreement",
+                    ),
+                ),
+                (
+                    "community",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="people.community",
+                    ),
+                ),
+                (
+                    "maker",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="lots",
+                        to="people.organisation",
+                    ),
+                ),
+                (
+                    "place",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="lots",
+                        to="places.place",
+                    ),
+                ),
+                (
+                    "stream",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="lots",
+                        to="materials.stream",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Inspection',
+            name="Inspection",
             fields=[
-                ('id', models.UUIDField(default=network.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('stage', models.CharField(choices=[('doorstep', 'at the doorstep'), ('workshop', 'at the workshop')], max_length=10)),
-                ('observation', models.JSONField()),
-                ('sample_g', models.PositiveIntegerField(blank=True, null=True)),
-                ('verdict', models.CharField(choices=[('taken', 'taken'), ('taken_with_extra_work', 'taken with extra work'), ('turned_away', 'turned away')], max_length=24)),
-                ('reasons', models.JSONField()),
-                ('note', models.CharField(blank=True, max_length=500)),
-                ('at', models.DateTimeField()),
-                ('agreement', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='inspections', to='places.agreement')),
-                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('community', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='people.community')),
-                ('container', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='inspections', to='places.container')),
-                ('rule_version', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='materials.ruleversion')),
-                ('lot', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='inspections', to='lots.lot')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=network.ids.new_id,
+                        editable=False,
+                        primary_key=True,
+                        serialize=False,
+                    ),
+                ),
+                (
+                    "stage",
+                    models.CharField(
+                        choices=[("doorstep", "at the doorstep"), ("workshop", "at the workshop")],
+                        max_length=10,
+                    ),
+                ),
+                ("observation", models.JSONField()),
+                ("sample_g", models.PositiveIntegerField(blank=True, null=True)),
+                (
+                    "verdict",
+                    models.CharField(
+                        choices=[
+                            ("taken", "taken"),
+                            ("taken_with_extra_work", "taken with extra work"),
+                            ("turned_away", "turned away"),
+                        ],
+                        max_length=24,
+                    ),
+                ),
+                ("reasons", models.JSONField()),
+                ("note", models.CharField(blank=True, max_length=500)),
+                ("at", models.DateTimeField()),
+                (
+                    "agreement",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="inspections",
+                        to="places.agreement",
+                    ),
+                ),
+                (
+                    "by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "community",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="people.community",
+                    ),
+                ),
+                (
+                    "container",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="inspections",
+                        to="places.container",
+                    ),
+                ),
+                (
+                    "rule_version",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="materials.ruleversion",
+                    ),
+                ),
+                (
+                    "lot",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="inspections",
+                        to="lots.lot",
+                    ),
+                ),
             ],
             options={
-                'abstract': False,
+                "abstract": False,
             },
         ),
         migrations.CreateModel(
-            name='Account',
+            name="Account",
             fields=[
-                ('id', models.UUIDField(default=network.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('kind', models.CharField(choices=[('container', 'container at a place'), ('vehicle', 'vehicle'), ('collected', 'store, as collected'), ('washed', 'store, washed'), ('sorted', 'store, sorted'), ('shredded', 'store, shredded'), ('batch', 'batch'), ('product', 'product'), ('offcut', 'offcut'), ('returned', 'given back to the place'), ('residue', 'residue to disposal'), ('passed_on', 'passed on to another recycler'), ('loss', 'loss')], max_length=10)),
-                ('holder_id', models.UUIDField()),
-                ('balance_g', models.BigIntegerField(default=0)),
-                ('community', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='people.community')),
-                ('lot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='accounts', to='lots.lot')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=network.ids.new_id,
+                        editable=False,
+                        primary_key=True,
+                        serialize=False,
+                    ),
+                ),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("container", "container at a place"),
+                            ("vehicle", "vehicle"),
+                            ("collected", "store, as collected"),
+                            ("washed", "store, washed"),
+                            ("sorted", "store, sorted"),
+                            ("shredded", "store, shredded"),
+                            ("batch", "batch"),
+                            ("product", "product"),
+                            ("offcut", "offcut"),
+                            ("returned", "given back to the place"),
+                            ("residue", "residue to disposal"),
+                            ("passed_on", "passed on to another recycler"),
+                            ("loss", "loss"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                ("holder_id", models.UUIDField()),
+                ("balance_g", models.BigIntegerField(default=0)),
+                (
+                    "community",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="people.community",
+                    ),
+                ),
+                (
+                    "lot",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="accounts",
+                        to="lots.lot",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='LotParent',
+            name="LotParent",
             fields=[
-                ('id', models.UUIDField(default=network.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('mass_g', models.PositiveIntegerField()),
-                ('child', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='parents', to='lots.lot')),
-                ('community', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='people.community')),
-                ('parent', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='children', to='lots.lot')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=network.ids.new_id,
+                        editable=False,
+                        primary_key=True,
+                        serialize=False,
+                    ),
+                ),
+                ("mass_g", models.PositiveIntegerField()),
+                (
+                    "child",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="parents",
+                        to="lots.lot",
+                    ),
+                ),
+                (
+                    "community",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="people.community",
+                    ),
+                ),
+                (
+                    "parent",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="children",
+                        to="lots.lot",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Scale',
+            name="Scale",
             fields=[
-                ('id', models.UUIDField(default=network.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('name', models.CharField(max_length=80)),
-                ('max_g', models.PositiveIntegerField()),
-                ('interval_g', models.PositiveIntegerField()),
-                ('repeatability_g', models.PositiveIntegerField(default=0)),
-                ('for_trade', models.BooleanField(default=False)),
-                ('community', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='people.community')),
-                ('maker', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='scales', to='people.organisation')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=network.ids.new_id,
+                        editable=False,
+                        primary_key=True,
+                        serialize=False,
+                    ),
+                ),
+                ("name", models.CharField(max_length=80)),
+                ("max_g", models.PositiveIntegerField()),
+                ("interval_g", models.PositiveIntegerField()),
+                ("repeatability_g", models.PositiveIntegerField(default=0)),
+                ("for_trade", models.BooleanField(default=False)),
+                (
+                    "community",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="people.community",
+                    ),
+                ),
+                (
+                    "maker",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="scales",
+                        to="people.organisation",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Weighing',
+            name="Weighing",
             fields=[
-                ('id', models.UUIDField(default=network.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('stage', models.CharField(choices=[('doorstep', 'at the doorstep'), ('workshop', 'at the workshop')], max_length=10)),
-                ('method', models.CharField(choices=[('weighed', 'weighed'), ('counted', 'counted, times a unit mass'), ('volume', 'volume, times a bulk density'), ('estimated', 'estimated by eye')], max_length=10)),
-                ('gross_g', models.PositiveIntegerField()),
-                ('tare_g', models.PositiveIntegerField()),
-                ('net_g', models.PositiveIntegerField()),
-                ('uncertainty_mg', models.PositiveIntegerField()),
-                ('budget', models.JSONField(default=dict)),
-                ('at', models.DateTimeField()),
-                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('community', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='people.community')),
-                ('lot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='weighings', to='lots.lot')),
-                ('scale', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='weighings', to='lots.scale')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=network.ids.new_id,
+                        editable=False,
+                        primary_key=True,
+                        serialize=False,
+                    ),
+                ),
+                (
+                    "stage",
+                    models.CharField(
+                        choices=[("doorstep", "at the doorstep"), ("workshop", "at the workshop")],
+                        max_length=10,
+                    ),
+                ),
+                (
+                    "method",
+                    models.CharField(
+                        choices=[
+                            ("weighed", "weighed"),
+                            ("counted", "counted, times a unit mass"),
+                            ("volume", "volume, times a bulk density"),
+                            ("estimated", "estimated by eye"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                ("gross_g", models.PositiveIntegerField()),
+                ("tare_g", models.PositiveIntegerField()),
+                ("net_g", models.PositiveIntegerField()),
+                ("uncertainty_mg", models.PositiveIntegerField()),
+                ("budget", models.JSONField(default=dict)),
+                ("at", models.DateTimeField()),
+                (
+                    "by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "community",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="people.community",
+                    ),
+                ),
+                (
+                    "lot",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="weighings",
+                        to="lots.lot",
+                    ),
+                ),
+                (
+                    "scale",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="weighings",
+                        to="lots.scale",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Movement',
+            name="Movement",
             fields=[
-                ('id', models.UUIDField(default=network.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('mass_g', models.PositiveIntegerField()),
-                ('reason', models.CharField(choices=[('collected', 'collected from a container'), ('brought_home', 'unloaded at the workshop'), ('reweighed', 'weighed again at the workshop'), ('turned_away', 'turned away at inspection'), ('inspected_out', 'taken out at inspection'), ('split', 'split'), ('merged', 'merged'), ('lost', 'lost (moisture, adhesive, handling)'), ('passed_on', 'passed on'), ('reversed', 'reverses an earlier line')], max_length=14)),
-                ('at', models.DateTimeField()),
-                ('recorded_at', models.DateTimeField()),
-                ('note', models.CharField(blank=True, max_length=240)),
-                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('community', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='people.community')),
-                ('from_account', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='given', to='lots.account')),
-                ('inspection', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='movements', to='lots.inspection')),
-                ('reverses', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='reversed_by', to='lots.movement')),
-                ('to_account', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='received', to='lots.account')),
-                ('weighing', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='movements', to='lots.weighing')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=network.ids.new_id,
+                        editable=False,
+                        primary_key=True,
+                        serialize=False,
+                    ),
+                ),
+                ("mass_g", models.PositiveIntegerField()),
+                (
+                    "reason",
+                    models.CharField(
+                        choices=[
+                            ("collected", "collected from a container"),
+                            ("brought_home", "unloaded at the workshop"),
+                            ("reweighed", "weighed again at the workshop"),
+                            ("turned_away", "turned away at inspection"),
+                            ("inspected_out", "taken out at inspection"),
+                            ("split", "split"),
+                            ("merged", "merged"),
+                            ("lost", "lost (moisture, adhesive, handling)"),
+                            ("passed_on", "passed on"),
+                            ("reversed", "reverses an earlier line"),
+                        ],
+                        max_length=14,
+                    ),
+                ),
+                ("at", models.DateTimeField()),
+                ("recorded_at", models.DateTimeField()),
+                ("note", models.CharField(blank=True, max_length=240)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "community",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="people.community",
+                    ),
+                ),
+                (
+                    "from_account",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="given",
+                        to="lots.account",
+                    ),
+                ),
+                (
+                    "inspection",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="movements",
+                        to="lots.inspection",
+                    ),
+                ),
+                (
+                    "reverses",
+                    models.OneToOneField(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="reversed_by",
+                        to="lots.movement",
+                    ),
+                ),
+                (
+                    "to_account",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="received",
+                        to="lots.account",
+                    ),
+                ),
+                (
+                    "weighing",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="movements",
+                        to="lots.weighing",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Finding',
+            name="Finding",
             fields=[
-                ('id', models.UUIDField(default=network.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('kind', models.CharField(max_length=40)),
-                ('mass_g', models.PositiveIntegerField()),
-                ('community', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='people.community')),
-                ('inspection', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='findings', to='lots.inspection')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=network.ids.new_id,
+                        editable=False,
+                        primary_key=True,
+                        serialize=False,
+                    ),
+                ),
+                ("kind", models.CharField(max_length=40)),
+                ("mass_g", models.PositiveIntegerField()),
+                (
+                    "community",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="people.community",
+                    ),
+                ),
+                (
+                    "inspection",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="findings",
+                        to="lots.inspection",
+                    ),
+                ),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('community', 'inspection', 'kind'), name='finding_once')],
+                "constraints": [
+                    models.UniqueConstraint(
+                        fields=("community", "inspection", "kind"), name="finding_once"
+                    )
+                ],
             },
         ),
         migrations.AddConstraint(
-            model_name='lot',
-            constraint=models.UniqueConstraint(fields=('community', 'code'), name='lot_code_unique'),
+            model_name="lot",
+            constraint=models.UniqueConstraint(
+                fields=("community", "code"), name="lot_code_unique"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='account',
-            constraint=models.UniqueConstraint(fields=('community', 'lot', 'kind', 'holder_id'), name='account_unique'),
+            model_name="account",
+            constraint=models.UniqueConstraint(
+                fields=("community", "lot", "kind", "holder_id"), name="account_unique"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='account',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('balance_g__lte', 0), ('kind', 'container')), models.Q(models.Q(('kind', 'container'), _negated=True), ('balance_g__gte', 0)), _connector='OR'), name='account_balance_sign'),
+            model_name="account",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("balance_g__lte", 0), ("kind", "container")),
+                    models.Q(models.Q(("kind", "container"), _negated=True), ("balance_g__gte", 0)),
+                    _connector="OR",
+                ),
+                name="account_balance_sign",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='lotparent',
-            constraint=models.UniqueConstraint(fields=('community', 'child', 'parent'), name='lot_parent_once'),
+            model_name="lotparent",
+            constraint=models.UniqueConstraint(
+                fields=("community", "child", "parent"), name="lot_parent_once"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='lotparent',
-            constraint=models.CheckConstraint(condition=models.Q(('mass_g__gt', 0)), name='lot_parent_mass'),
+            model_name="lotparent",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("mass_g__gt", 0)), name="lot_parent_mass"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='lotparent',
-            constraint=models.CheckConstraint(condition=models.Q(('child', models.F('parent')), _negated=True), name='lot_parent_other'),
+            model_name="lotparent",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("child", models.F("parent")), _negated=True),
+                name="lot_parent_other",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='scale',
-            constraint=models.UniqueConstraint(fields=('community', 'maker', 'name'), name='scale_unique'),
+            model_name="scale",
+            constraint=models.UniqueConstraint(
+                fields=("community", "maker", "name"), name="scale_unique"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='scale',
-            constraint=models.CheckConstraint(condition=models.Q(('interval_g__gt', 0), ('max_g__gt', models.F('interval_g'))), name='scale_range'),
+            model_name="scale",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("interval_g__gt", 0), ("max_g__gt", models.F("interval_g"))),
+                name="scale_range",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='weighing',
-            constraint=models.CheckConstraint(condition=models.Q(('net_g', django.db.models.expressions.CombinedExpression(models.F('gross_g'), '-', models.F('tare_g'))), ('net_g__gt', 0)), name='weighing_net'),
+            model_name="weighing",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    (
+                        "net_g",
+                        django.db.models.expressions.CombinedExpression(
+                            models.F("gross_g"), "-", models.F("tare_g")
+                        ),
+                    ),
+                    ("net_g__gt", 0),
+                ),
+                name="weighing_net",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='weighing',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('method', 'weighed'), _negated=True), ('scale__isnull', False), _connector='OR'), name='weighing_names_its_scale'),
+            model_name="weighing",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("method", "weighed"), _negated=True),
+                    ("scale__isnull", False),
+                    _connector="OR",
+                ),
+                name="weighing_names_its_scale",
+            ),
         ),
         migrations.AddIndex(
-            model_name='movement',
-            index=models.Index(fields=['community', 'at'], name='movement_time'),
+            model_name="movement",
+            index=models.Index(fields=["community", "at"], name="movement_time"),
         ),
         migrations.AddConstraint(
-            model_name='movement',
-            constraint=models.CheckConstraint(condition=models.Q(('mass_g__gt', 0)), name='movement_mass'),
+            model_name="movement",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("mass_g__gt", 0)), name="movement_mass"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='movement',
-            constraint=models.CheckConstraint(condition=models.Q(('from_account', models.F('to_account')), _negated=True), name='movement_two_accounts'),
+            model_name="movement",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("from_account", models.F("to_account")), _negated=True),
+                name="movement_two_accounts",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='movement',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('reason', 'reversed'), ('reverses__isnull', False)), models.Q(models.Q(('reason', 'reversed'), _negated=True), ('reverses__isnull', True)), _connector='OR'), name='movement_reversal'),
+            model_name="movement",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("reason", "reversed"), ("reverses__isnull", False)),
+                    models.Q(
+                        models.Q(("reason", "reversed"), _negated=True), ("reverses__isnull", True)
+                    ),
+                    _connector="OR",
+                ),
+                name="movement_reversal",
+            ),
         ),
     ]

@@ -1,0 +1,163 @@
+"""The mass ledger: the one place where lines are written.
+
+The order of locks, once for each transaction: lots by id, then their accounts by id. Then look,
+then write. The database keeps the balances (see the triggers) and refuses what slipped through.
+"""
+
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from datetime import datetime
+from uuid import UUID
+
+from django.db import IntegrityError, transaction
+from django.utils import timezone
+
+from network.errors import Conflict, NotEnough, NotFound, WrongState
+from network.ids import new_id
+from network.lots.core.ledger import (
+    Position,
+    Posting,
+    Shortage,
+    first_shortage,
+    mirror,
+    positions_of,
+)
+from network.lots.models import Account, Lot, Movement
+from network.people.core.actor import Actor
+from network.units import kg_text
+
+BALANCE_SIGN = "account_balance_sign"
+REVERSED_ONCE = "lots_movement_reverses_id_key"
+
+
+def lock_lots(actor: Actor, lot_ids: Iterable[UUID]) -> list[Lot]:
+    """Return the lots, held by this transaction until it ends; raises NotFound.
+
+    Units: none. Called once in a transaction, before any balance is read.
+    """
+    wanted = sorted(set(lot_ids))
+    lots = list(
+        Lot.objects.select_for_update(of=("self",), no_key=True)
+        .select_related("stream", "maker", "agreement__rule_version", "place")
+        .filter(community_id=actor.community_id, id__in=wanted)
+        .order_by("id")
+    )
+    if len(lots) != len(wanted):
+        raise NotFound("There is no such lot here.")
+    return lots
+
+
+def position_of(account: Account) -> Position:
+    """Return where an account is."""
+    return Position(kind=account.kind, holder_id=account.holder_id, lot_id=account.lot_id)
+
+
+def positions(lot_ids: Iterable[UUID]) -> dict[Position, int]:
+    """Return where grams of these lots are, in g, without the positions that stand at zero."""
+    accounts = Account.objects.filter(lot_id__in=list(lot_ids)).exclude(balance_g=0).order_by("id")
+    return {position_of(account): account.balance_g for account in accounts}
+
+
+def post(actor: Actor, postings: Sequence[Posting], *, at: datetime) -> list[Movement]:
+    """Write lines to the ledger, all or none, in the order given, and return them.
+
+    The lots were locked by the caller or are new. Raises NotEnough where a position would have to
+    give more than it has.
+    """
+    with transaction.atomic(), _translated():
+        accounts = _locked_accounts(actor, positions_of(postings))
+        balances_g = {position: account.balance_g for position, account in accounts.items()}
+        shortage = first_shortage(balances_g, postings)
+        if shortage:
+            raise _not_enough(shortage)
+        recorded_at = timezone.now()
+        return [
+            Movement.objects.create(
+                id=posting.id or new_id(),
+                community_id=actor.community_id,
+                from_account=accounts[posting.frm],
+                to_account=accounts[posting.to],
+                mass_g=posting.mass_g,
+                reason=posting.reason,
+                at=at,
+                recorded_at=recorded_at,
+                by_id=actor.user_id,
+                weighing_id=posting.weighing_id,
+                inspection_id=posting.inspection_id,
+                reverses_id=posting.reverses_id,
+                note=posting.note,
+            )
+            for posting in postings
+        ]
+
+
+def reverse(actor: Actor, movement: Movement, *, id: UUID, at: datetime, note: str) -> Movement:  # noqa: A002  # the id of what is made, as everywhere
+    """Write the line that undoes another, and return it.
+
+    The lots of both accounts were locked by the caller. Raises WrongState for a line that was
+    reversed before or is itself a reversal, NotEnough when the grams have moved on.
+    """
+    if movement.reverses_id:
+        raise WrongState("A reversing line is not itself reversed: write the line anew instead.")
+    if Movement.objects.filter(reverses=movement).exists():
+        raise WrongState("This line was reversed before.")
+    posting = Posting(
+        frm=position_of(movement.from_account),
+        to=position_of(movement.to_account),
+        mass_g=movement.mass_g,
+        reason=movement.reason,
+        weighing_id=movement.weighing_id,
+        inspection_id=movement.inspection_id,
+    )
+    undoing = mirror(
+        posting, reason=Movement.Reason.REVERSED, reverses_id=movement.id, note=note, id=id
+    )
+    return post(actor, [undoing], at=at)[0]
+
+
+def _locked_accounts(actor: Actor, wanted: Sequence[Position]) -> dict[Position, Account]:
+    """Open the accounts that are missing, then lock all in the order of their ids."""
+    Account.objects.bulk_create(
+        [
+            Account(
+                community_id=actor.community_id,
+                kind=position.kind,
+                holder_id=position.holder_id,
+                lot_id=position.lot_id,
+            )
+            for position in wanted
+        ],
+        ignore_conflicts=True,
+    )
+    held = (
+        Account.objects.select_for_update(no_key=True)
+        .filter(community_id=actor.community_id, lot_id__in={p.lot_id for p in wanted})
+        .order_by("id")
+    )
+    by_position = {position_of(account): account for account in held}
+    return {position: by_position[position] for position in wanted}
+
+
+@contextmanager
+def _translated() -> Iterator[None]:
+    """Turn what the database refuses into our own words."""
+    try:
+        yield
+    except IntegrityError as error:
+        name = getattr(getattr(error.__cause__, "diag", None), "constraint_name", "")
+        if name == BALANCE_SIGN:
+            raise NotEnough from error
+        if name == REVERSED_ONCE:
+            raise WrongState("This line was reversed before.") from error
+        if name == "lots_movement_pkey":
+            raise Conflict("This id was used before: nothing was changed.") from error
+        raise
+
+
+def _not_enough(shortage: Shortage) -> NotEnough:
+    where = Account.Kind(shortage.position.kind).label
+    return NotEnough(
+        f"{kg_text(shortage.wanted_g)} were to be moved, but only {kg_text(shortage.has_g)}"
+        f" can be ({where}). If a later line took them, reverse that one first.",
+        extra={"has_g": shortage.has_g, "wanted_g": shortage.wanted_g},
+    )

@@ -1,0 +1,27 @@
+"""What people do with lots: each function is one thing that someone does."""
+
+from network.lots.services.inspecting import inspect, weigh_again
+from network.lots.services.measuring import Reading, add_scale
+from network.lots.services.receiving import bring_home, take_from_container, turn_away_at_door
+from network.lots.services.storing import (
+    merge_lots,
+    pass_on,
+    record_loss,
+    reverse_movement,
+    split_lot,
+)
+
+__all__ = [
+    "Reading",
+    "add_scale",
+    "bring_home",
+    "inspect",
+    "merge_lots",
+    "pass_on",
+    "record_loss",
+    "reverse_movement",
+    "split_lot",
+    "take_from_container",
+    "turn_away_at_door",
+    "weigh_again",
+]
