@@ -2,8 +2,10 @@
 
 from collections.abc import Iterable
 from datetime import datetime, timedelta
+from typing import Any
 from uuid import UUID
 
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from network.errors import DifferentBody, InvalidInput, NotFound
@@ -12,7 +14,6 @@ from network.lots.core.ledger import Position
 from network.lots.ledger import lock_lots, positions
 from network.lots.models import Account, Lot
 from network.people.core.actor import MAKER, Actor
-from network.people.models import CommunityRow
 
 # The clock of a phone without signal may be this far ahead.
 CLOCK_AHEAD = timedelta(minutes=10)
@@ -41,9 +42,9 @@ def store_balance_g(lot: Lot) -> int:
     return positions([lot.id]).get(in_store(lot), 0)
 
 
-def refuse_reuse(model: type[CommunityRow], row_id: UUID) -> None:
-    """Raise DifferentBody when an id was used before."""
-    if model.objects.filter(id=row_id).exists():
+def refuse_reuse(used: QuerySet[Any]) -> None:
+    """Raise DifferentBody when there is a row with the id of what is to be made."""
+    if used.exists():
         raise DifferentBody
 
 

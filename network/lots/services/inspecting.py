@@ -48,7 +48,7 @@ def weigh_again(
     """
     lot = own_lot(actor, lot_id)
     check_time(at, not_before=lot.made_at)
-    refuse_reuse(Weighing, weighing_id)
+    refuse_reuse(Weighing.objects.filter(id=weighing_id))
     here_g = positions([lot.id])
     origin = next((position for position in here_g if position.kind == CONTAINER), None)
     if origin is None or here_g.get(in_store(lot), 0) != -here_g[origin]:
@@ -99,7 +99,7 @@ def inspect(
     """
     lot = own_lot(actor, lot_id)
     check_time(at, not_before=lot.made_at)
-    refuse_reuse(Inspection, inspection_id)
+    refuse_reuse(Inspection.objects.filter(id=inspection_id))
     if lot.agreement is None:
         raise WrongState("A mix of several agreements has no one set of rules to be judged by.")
     there_g = store_balance_g(lot)

@@ -65,7 +65,7 @@ def add_scale(
     for a name in use.
     """
     actor.require(MAKER, organisation_id=maker_id)
-    refuse_reuse(Scale, scale_id)
+    refuse_reuse(Scale.objects.filter(id=scale_id))
     if not 0 < interval_g < max_g <= INTERVALS_MAX * interval_g:
         raise InvalidInput.of(
             "interval_g",

@@ -39,7 +39,7 @@ def take_from_container(
     """
     _require_collector(actor, container)
     check_time(at)
-    refuse_reuse(Lot, lot_id)
+    refuse_reuse(Lot.objects.filter(id=lot_id))
     agreement = container.agreement
     measured = measure(
         actor, reading=reading, maker_id=agreement.stream.maker_id, container=container
@@ -98,7 +98,7 @@ def turn_away_at_door(
     _require_collector(actor, container)
     check_time(at)
     inspection_id = inspection_id or new_id()
-    refuse_reuse(Inspection, inspection_id)
+    refuse_reuse(Inspection.objects.filter(id=inspection_id))
     judged = judge(
         container.agreement,
         {"container": container.kind, **observation},

@@ -43,7 +43,7 @@ def split_lot(
     """
     lot = own_lot(actor, lot_id)
     check_time(at, not_before=lot.made_at)
-    refuse_reuse(Lot, first_id)
+    refuse_reuse(Lot.objects.filter(id=first_id))
     _check_masses(parts_g)
     _check_enough(lot, sum(parts_g))
     postings = []
@@ -70,7 +70,7 @@ def merge_lots(
         raise InvalidInput.of("lot_ids", "These cannot be put together.", mend)
     lots = own_lots(actor, lot_ids)
     check_time(at, not_before=max(lot.made_at for lot in lots))
-    refuse_reuse(Lot, lot_id)
+    refuse_reuse(Lot.objects.filter(id=lot_id))
     if len({lot.stream_id for lot in lots}) > 1:
         raise WrongState("Lots of different streams stay apart.")
     whole = new_lot(actor, id=lot_id, like=_common_origin(lots), at=at)
@@ -138,7 +138,7 @@ def reverse_movement(
         raise InvalidInput.of("note", "A correction says why.", "Write what was wrong.")
     own_lots(actor, [movement.from_account.lot_id, movement.to_account.lot_id])
     check_time(at, not_before=movement.at)
-    refuse_reuse(Movement, movement_id)
+    refuse_reuse(Movement.objects.filter(id=movement_id))
     return reverse(actor, movement, id=movement_id, at=at, note=note)
 
 
@@ -155,7 +155,7 @@ def _take_out(
 ) -> Movement:
     lot = own_lot(actor, lot_id)
     check_time(at, not_before=lot.made_at)
-    refuse_reuse(Movement, movement_id)
+    refuse_reuse(Movement.objects.filter(id=movement_id))
     if mass_g <= 0:
         raise InvalidInput.of("mass_g", "This moves nothing.", "Send at least one gram.")
     posting = Posting(
