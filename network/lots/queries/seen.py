@@ -1,0 +1,95 @@
+"""Who may see which lots, movements and scales."""
+
+from uuid import UUID
+
+from django.db.models import F, Prefetch, Q, QuerySet, Sum
+
+from network.errors import NotFound
+from network.lots.models import Account, Inspection, Lot, LotParent, Movement, Scale, Weighing
+from network.people.core.actor import DRIVER, MAKER, Actor
+
+_STANDING = Account.objects.exclude(balance_g=0).order_by("kind", "id")
+
+
+def lots_seen_by(actor: Actor) -> QuerySet[Lot]:
+    """Return lots with their balances: an organiser sees all, maker and driver their maker's."""
+    return (
+        Lot.objects.filter(_of_own_maker(actor, "maker_id"), community_id=actor.community_id)
+        .select_related("maker", "stream", "place", "agreement")
+        .prefetch_related(Prefetch("accounts", _STANDING))
+    )
+
+
+def lot_seen_by(actor: Actor, lot_id: UUID) -> Lot:
+    """Return one lot with its weighings and inspections; raises NotFound."""
+    lot = (
+        lots_seen_by(actor)
+        .prefetch_related(
+            Prefetch("weighings", Weighing.objects.select_related("scale").order_by("id")),
+            Prefetch("inspections", Inspection.objects.order_by("id")),
+            "inspections__findings",
+            "inspections__agreement",
+        )
+        .filter(id=lot_id)
+        .first()
+    )
+    if lot is None:
+        raise NotFound("There is no such lot here.")
+    return lot
+
+
+def movements_seen_by(actor: Actor) -> QuerySet[Movement]:
+    """Return the lines of the ledger between lots the actor may see."""
+    return Movement.objects.filter(
+        _of_own_maker(actor, "from_account__lot__maker_id"), community_id=actor.community_id
+    ).select_related(
+        "from_account__lot", "to_account__lot", "weighing", "inspection", "by", "reversed_by"
+    )
+
+
+def movements_of(lot: Lot) -> QuerySet[Movement]:
+    """Return the lines that a lot gave or received, oldest first."""
+    of_lot = Q(from_account__lot=lot) | Q(to_account__lot=lot)
+    return (
+        Movement.objects.filter(of_lot, community_id=lot.community_id)
+        .select_related("from_account__lot", "to_account__lot", "by", "reversed_by")
+        .order_by("recorded_at", "id")
+    )
+
+
+def parents_of(lot: Lot) -> dict[Lot, int]:
+    """Return the lots that went into this one, with their grams, less what was reversed."""
+    links = LotParent.objects.filter(child=lot).select_related("parent").order_by("id")
+    came_g = _between(lot, side="to", other="from")
+    return {link.parent: came_g.get(link.parent_id, 0) for link in links}
+
+
+def children_of(lot: Lot) -> dict[Lot, int]:
+    """Return the lots that this one went into, with its grams, less what was reversed."""
+    links = LotParent.objects.filter(parent=lot).select_related("child").order_by("id")
+    went_g = _between(lot, side="from", other="to")
+    return {link.child: went_g.get(link.child_id, 0) for link in links}
+
+
+def scales_seen_by(actor: Actor) -> QuerySet[Scale]:
+    """Return scales: an organiser sees all, maker and driver their maker's."""
+    return Scale.objects.filter(
+        _of_own_maker(actor, "maker_id"), community_id=actor.community_id
+    ).select_related("maker")
+
+
+def _of_own_maker(actor: Actor, path: str) -> Q:
+    return Q() if actor.is_organiser else Q(**{f"{path}__in": actor.held_for(DRIVER, MAKER)})
+
+
+def _between(lot: Lot, *, side: str, other: str) -> dict[UUID, int]:
+    """Return the grams that went between this lot and each other one, by the other's id."""
+    standing = Movement.objects.filter(
+        Q(**{f"{side}_account__lot": lot}),
+        ~Q(from_account__lot=F("to_account__lot")),
+        community_id=lot.community_id,
+        reverses__isnull=True,
+        reversed_by__isnull=True,
+    )
+    name = f"{other}_account__lot_id"
+    return dict(standing.values_list(name).annotate(mass_g=Sum("mass_g")).order_by(name))
