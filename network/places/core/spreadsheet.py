@@ -1,0 +1,251 @@
+"""A spreadsheet of places as an organiser keeps it, read to typed rows and row-by-row errors.
+
+Rows of strings come in; `network.places.spreadsheet_files` makes them from the bytes of a file.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass, field
+from datetime import date
+from typing import Any
+
+from network.places.core.coordinates import Box, distance_m
+from network.places.core.spreadsheet_cells import CellReader
+from network.places.core.spreadsheet_columns import REQUIRED, Columns, find_columns, folded
+
+ROWS_MAX = 5000
+# Two rows nearer than this are one gate, or one place typed twice.
+SAME_SPOT_M = 25
+# About 33 m north to south: neighbours within SAME_SPOT_M lie in the same or the next cell.
+_CELL_DEGREES = 0.0003
+
+
+@dataclass(frozen=True, kw_only=True)
+class RowError:
+    """What is wrong in one cell, and how to mend it; rows count from 1 as a spreadsheet does."""
+
+    row_number: int
+    column: str
+    message: str
+    mend: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlaceRow:
+    """One place as it was read; longitude and latitude in degrees, WGS 84."""
+
+    row_number: int
+    name: str
+    kind: str
+    organisation: str
+    address: str
+    district: str
+    longitude: float
+    latitude: float
+    access_notes: str
+    contact_phone: str
+    starts_on: date | None
+    extra: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, kw_only=True)
+class KnownPlace:
+    """A place the community already has."""
+
+    name: str
+    address: str
+    longitude: float
+    latitude: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class ImportPreview:
+    """What a spreadsheet would add: the sound rows, and all that stands in the way."""
+
+    rows: tuple[PlaceRow, ...]
+    errors: tuple[RowError, ...]
+    warnings: tuple[RowError, ...]
+    unknown_columns: tuple[str, ...]
+
+
+def preview_places(
+    cells: Sequence[Sequence[str]],
+    *,
+    box: Box,
+    districts: Sequence[str] = (),
+    known: Sequence[KnownPlace] = (),
+) -> ImportPreview:
+    """Return what the rows of a spreadsheet mean, with an error for each cell that cannot stand.
+
+    The header is the first of the first rows that names columns known here; rows above it (a
+    title, a date) and empty rows are passed over. Columns not known are kept in `extra`.
+    """
+    columns = find_columns(cells)
+    if columns is None:
+        return _refused(
+            1, "No row of column names was found.", "Name the columns in the first row."
+        )
+    missing = [name for name in REQUIRED if not columns.has(name)]
+    if missing:
+        return _refused_for_columns(columns, missing)
+    if len(cells) - columns.header_index - 1 > ROWS_MAX:
+        return _refused(
+            columns.header_index + 1,
+            f"There are more than {ROWS_MAX} rows.",
+            "Split the file and import its parts one after another.",
+        )
+    return _Sheet(columns, box, districts, known).read(cells)
+
+
+def preview_to_data(preview: ImportPreview) -> dict[str, object]:
+    """Return the preview as plain JSON data."""
+    return {
+        "rows": [_row_to_data(row) for row in preview.rows],
+        "errors": [_error_to_data(error) for error in preview.errors],
+        "warnings": [_error_to_data(warning) for warning in preview.warnings],
+        "unknown_columns": list(preview.unknown_columns),
+    }
+
+
+def place_row_from_data(data: Mapping[str, Any]) -> PlaceRow:
+    """Return the row that `preview_to_data` wrote."""
+    starts_on = data["starts_on"]
+    return PlaceRow(**{**data, "starts_on": date.fromisoformat(starts_on) if starts_on else None})
+
+
+def _row_to_data(row: PlaceRow) -> dict[str, object]:
+    starts_on = row.starts_on.isoformat() if row.starts_on else None
+    return {**asdict(row), "extra": dict(row.extra), "starts_on": starts_on}
+
+
+def _error_to_data(error: RowError) -> dict[str, object]:
+    return {
+        "row": error.row_number,
+        "column": error.column,
+        "detail": error.message,
+        "mend": error.mend,
+    }
+
+
+def _refused(row_number: int, message: str, mend: str, column: str = "") -> ImportPreview:
+    error = RowError(row_number=row_number, column=column, message=message, mend=mend)
+    return ImportPreview(rows=(), errors=(error,), warnings=(), unknown_columns=())
+
+
+def _refused_for_columns(columns: Columns, missing: Sequence[str]) -> ImportPreview:
+    errors = tuple(
+        RowError(
+            row_number=columns.header_index + 1,
+            column=name,
+            message=f"There is no column for the {name}.",
+            mend=f'Add a column named "{name}".',
+        )
+        for name in missing
+    )
+    return ImportPreview(
+        rows=(), errors=errors, warnings=(), unknown_columns=tuple(columns.unknown.values())
+    )
+
+
+class _Sheet:
+    """Reads one sheet row by row, and keeps what was read to find duplicates."""
+
+    def __init__(
+        self, columns: Columns, box: Box, districts: Sequence[str], known: Sequence[KnownPlace]
+    ) -> None:
+        self.columns = columns
+        self.box = box
+        self.districts = {folded(name): name for name in districts}
+        self.errors: list[RowError] = []
+        self.warnings: list[RowError] = []
+        self.rows: list[PlaceRow] = []
+        self._named: dict[tuple[str, str], str] = {}
+        self._spots: dict[tuple[int, int], list[tuple[float, float, str, str]]] = {}
+        for place in known:
+            self._remember(place, "a place already here")
+
+    def read(self, cells: Sequence[Sequence[str]]) -> ImportPreview:
+        """Read every row below the header."""
+        header_number = self.columns.header_index + 1
+        for name in self.columns.doubled:
+            self._warn(header_number, name, "The column is there twice.", "The first one is used.")
+        for number, row in enumerate(cells[header_number:], start=header_number + 1):
+            if any(cell.strip() for cell in row):
+                self._read_row(number, row)
+        if not self.rows and not self.errors:
+            self._fail(header_number, "", "There is no row below the names.", "Add the places.")
+        return ImportPreview(
+            rows=tuple(self.rows),
+            errors=tuple(self.errors),
+            warnings=tuple(self.warnings),
+            unknown_columns=tuple(self.columns.unknown.values()),
+        )
+
+    def _read_row(self, number: int, cells: Sequence[str]) -> None:
+        reader = CellReader(self.columns.named(cells), box=self.box, districts=self.districts)
+        name, address = reader.text("name"), reader.text("address")
+        position = reader.position()
+        row = PlaceRow(
+            row_number=number,
+            name=name,
+            kind=reader.kind(),
+            organisation=reader.text("organisation") or name,
+            address=address,
+            district=reader.district(),
+            latitude=position[0],
+            longitude=position[1],
+            access_notes=reader.text("access_notes"),
+            contact_phone=reader.text("contact_phone"),
+            starts_on=reader.day("starts_on"),
+            extra=self.columns.others(cells),
+        )
+        for column, message, mend in reader.warnings:
+            self._warn(number, column, message, mend)
+        for column, message, mend in reader.errors:
+            self._fail(number, column, message, mend)
+        if not reader.errors and not self._is_double(row):
+            self.rows.append(row)
+            self._remember(row, f"row {number}")
+
+    def _is_double(self, row: PlaceRow) -> bool:
+        """Refuse a name and address seen before, and a name seen at the same spot."""
+        before = self._named.get((folded(row.name), folded(row.address)))
+        if before is None:
+            near = self._near(row)
+            before = next((where for name, where in near if name == folded(row.name)), None)
+            if before is None and near:
+                message = f"It is less than {SAME_SPOT_M} m from {near[0][1]}."
+                self._warn(row.row_number, "position", message, "Check that these are two places.")
+        if before is None:
+            return False
+        mend = "Remove the row, or give it a name and address of its own."
+        self._fail(row.row_number, "name", f"This is the same place as {before}.", mend)
+        return True
+
+    def _near(self, place: PlaceRow) -> list[tuple[str, str]]:
+        here = (place.latitude, place.longitude)
+        cell_y, cell_x = _cell(*here)
+        # A degree of longitude shrinks towards the poles; looking three cells wide serves up to
+        # 70 degrees of latitude, where people are.
+        around = [(cell_y + dy, cell_x + dx) for dy in (-1, 0, 1) for dx in range(-3, 4)]
+        return [
+            (name, where)
+            for cell in around
+            for latitude, longitude, name, where in self._spots.get(cell, ())
+            if distance_m(here, (latitude, longitude)) < SAME_SPOT_M
+        ]
+
+    def _remember(self, place: PlaceRow | KnownPlace, where: str) -> None:
+        name = folded(place.name)
+        self._named.setdefault((name, folded(place.address)), where)
+        spots = self._spots.setdefault(_cell(place.latitude, place.longitude), [])
+        spots.append((place.latitude, place.longitude, name, where))
+
+    def _fail(self, number: int, column: str, message: str, mend: str) -> None:
+        self.errors.append(RowError(row_number=number, column=column, message=message, mend=mend))
+
+    def _warn(self, number: int, column: str, message: str, mend: str) -> None:
+        self.warnings.append(RowError(row_number=number, column=column, message=message, mend=mend))
+
+
+def _cell(latitude: float, longitude: float) -> tuple[int, int]:
+    return round(latitude / _CELL_DEGREES), round(longitude / _CELL_DEGREES)
