@@ -1,0 +1,45 @@
+/** Words: one catalogue for each language, ICU MessageFormat, chosen before the app is mounted. */
+import IntlMessageFormat from 'intl-messageformat'
+import type en from './en'
+
+export type MessageKey = keyof typeof en
+export type Values = Record<string, string | number | Date>
+type Catalogue = Record<MessageKey, string>
+
+const CATALOGUES: Record<string, () => Promise<{ default: Catalogue }>> = {
+  en: () => import('./en'),
+}
+const KEPT = 'millrace.language'
+
+let language = 'en'
+let catalogue: Catalogue
+const parsed = new Map<MessageKey, IntlMessageFormat>()
+
+/** Load the words of the language the person chose, or that their browser asks for first. */
+export async function loadMessages(): Promise<void> {
+  language = chosenLanguage()
+  const load = CATALOGUES[language]
+  if (!load) throw new Error(`there is no catalogue for ${language}`)
+  catalogue = (await load()).default
+  document.documentElement.lang = language
+}
+
+function chosenLanguage(): string {
+  const wished = [localStorage.getItem(KEPT) ?? '', ...navigator.languages]
+  return wished.map((tag) => tag.split('-')[0] ?? '').find((tag) => tag in CATALOGUES) ?? 'en'
+}
+
+/** The locale for numbers and dates: the browser's own where it is of the language shown. */
+export function locale(): string {
+  return navigator.languages.find((tag) => tag.startsWith(language)) ?? language
+}
+
+/** Return the sentence of a key. Values fill its `{names}`; plurals follow the language. */
+export function t(key: MessageKey, values?: Values): string {
+  let message = parsed.get(key)
+  if (!message) {
+    message = new IntlMessageFormat(catalogue[key], locale(), undefined, { ignoreTag: true })
+    parsed.set(key, message)
+  }
+  return String(message.format(values))
+}

@@ -1,0 +1,66 @@
+/**
+ * A write, as it is kept until it has arrived. Its key is made before the first try and goes with
+ * every further one, so that the server does it once however often it is sent.
+ *
+ * This is the seam for a durable outbox: a store of actions with ascending keys would call `send`.
+ */
+import { v7 as uuidv7 } from 'uuid'
+import { addressOf, csrfHeader, reach, type PathValues } from '../api/client'
+import { Problem } from '../api/problem'
+
+export interface Action {
+  readonly key: string
+  readonly method: 'POST' | 'PATCH' | 'DELETE'
+  readonly address: string
+  readonly body: unknown
+}
+
+const WAITS_MS = [400, 1500, 4000]
+const PASSING = new Set([502, 503, 504])
+
+/** UUIDv7: ascending in time, so that kept actions replay in the order they were made. */
+export function newKey(): string {
+  return uuidv7()
+}
+
+/** Send an action; a lost connection or a passing fault of the server is tried again. */
+export async function send<T>(action: Action): Promise<T> {
+  for (const wait_ms of WAITS_MS) {
+    try {
+      return await once<T>(action)
+    } catch (error) {
+      if (!isPassing(error)) throw error
+      await new Promise((resolve) => setTimeout(resolve, wait_ms))
+    }
+  }
+  return once<T>(action)
+}
+
+async function once<T>({ key, method, address, body }: Action): Promise<T> {
+  const asForm = body instanceof FormData
+  const response = await reach(address, {
+    method,
+    headers: {
+      Accept: 'application/json',
+      'Idempotency-Key': key,
+      ...(asForm ? {} : { 'Content-Type': 'application/json' }),
+      ...csrfHeader(),
+    },
+    body: asForm ? body : JSON.stringify(body ?? {}),
+  })
+  return (response.status === 204 ? undefined : await response.json()) as T
+}
+
+function isPassing(error: unknown): boolean {
+  return error instanceof Problem && (error.isConnection || PASSING.has(error.status))
+}
+
+/** Post under a key that the caller has kept. */
+export function post<T>(key: string, path: string, values: PathValues, body?: unknown) {
+  return send<T>({ key, method: 'POST', address: addressOf(path, values), body })
+}
+
+/** Change part of a thing under a key that the caller has kept. */
+export function patch<T>(key: string, path: string, values: PathValues, body: unknown) {
+  return send<T>({ key, method: 'PATCH', address: addressOf(path, values), body })
+}

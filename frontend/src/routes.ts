@@ -1,0 +1,22 @@
+/** Every screen and its address. A screen is loaded when it is gone to. */
+import type { Component } from 'svelte'
+import { wrap, type WrappedComponent } from 'svelte-spa-router/wrap'
+import LoadFailed from './screens/everyone/LoadFailed.svelte'
+
+// The router hands each screen its own `params`; which, the pattern here says.
+// eslint-disable-next-line @typescript-eslint/no-explicit-any
+type Screen = { default: Component<any> }
+
+function screen(load: () => Promise<Screen>): WrappedComponent {
+  return wrap({ asyncComponent: () => load().catch(() => ({ default: LoadFailed })) })
+}
+
+export const routes = {
+  '/': screen(() => import('./screens/everyone/Start.svelte')),
+  '/sign-in': screen(() => import('./screens/everyone/SignIn.svelte')),
+  '/sign-in/:token': screen(() => import('./screens/everyone/SignInLink.svelte')),
+  '/choose': screen(() => import('./screens/everyone/ChooseRole.svelte')),
+  '/account': screen(() => import('./screens/everyone/Account.svelte')),
+  '/cautions': screen(() => import('./screens/everyone/Cautions.svelte')),
+  '*': screen(() => import('./screens/everyone/NotFound.svelte')),
+}
