@@ -78,11 +78,7 @@ def feedback_for(actor: Actor, place_id: UUID) -> Feedback:
     zone = ZoneInfo(place.community.timezone)
     lines = [*_lot_lines(actor, place), *_doorstep_lines(actor, place)]
     visits = _visits(lines, zone)
-    return Feedback(
-        visits=visits,
-        trend=_trend(visits, zone),
-        next_time=_next_time(visits[0] if visits else None),
-    )
+    return Feedback(visits=visits, trend=_trend(visits, zone), next_time=_next_time(visits))
 
 
 def _own_part(actor: Actor, place: Place, path: str) -> Q:
@@ -226,11 +222,13 @@ def _month(first_day: date, lines: Sequence[Line]) -> Month:
     )
 
 
-def _next_time(visit: Visit | None) -> list[tuple[str, str]]:
-    """Return the advice of the newest visit's reasons, each sentence once."""
-    if visit is None:
+def _next_time(visits: Sequence[Visit]) -> list[tuple[str, str]]:
+    """Return the advice of the newest visit's reasons, or its driver's own, each sentence once."""
+    if not visits:
         return []
-    advice = {
-        reason["next_time"]: reason["code"] for line in visit.lines for reason in line.reasons
-    }
+    advice: dict[str, str] = {}
+    for line in visits[0].lines:
+        advice |= {reason["next_time"]: reason["code"] for reason in line.reasons}
+        if line.outcome == TURNED_AWAY and line.note:
+            advice.setdefault(line.note, "note")
     return [(code, text) for text, code in advice.items()] or [_AS_IT_IS]
