@@ -1,10 +1,8 @@
 """Double entry in integer grams: postings, what they do to balances, reversal and division."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from uuid import UUID
-
-from network.units import largest_remainder
 
 CONTAINER = "container"
 
@@ -99,21 +97,3 @@ def mirror(posting: Posting, *, reason: str, reverses_id: UUID, note: str, id: U
         note=note,
         id=id,
     )
-
-
-def drawn_from(sources_g: Mapping[Position, int], wanted_g: int) -> list[tuple[Position, int]]:
-    """Return how many grams each source gives so that they add up to what is wanted.
-
-    By the share of what each has, to the gram (largest remainder); a source that would give
-    nothing is left out. Raises ValueError when the sources have less than is wanted.
-    """
-    if wanted_g > sum(sources_g.values()):
-        raise ValueError("the sources have less than is wanted")
-    positions = list(sources_g)
-    parts_g = largest_remainder(wanted_g, [sources_g[p] for p in positions])
-    return [(p, part_g) for p, part_g in zip(positions, parts_g, strict=True) if part_g]
-
-
-def remainder_g(whole_g: int, parts_g: Sequence[int]) -> int:
-    """Return what the parts leave of the whole; below zero when they are more than it."""
-    return whole_g - sum(parts_g)
