@@ -16,6 +16,8 @@ SPAN_DAYS_MAX = 1100  # three years: a longer term or closure is a slip of the y
 CONTAINERS_MAX = 100
 VOLUME_ML_MAX = 5_000_000  # five cubic metres; no bag, crate, bin or drum of a place is larger
 TARE_G_MAX = 500_000
+LENGTHS_MAX = {"name": 160, "address": 240, "access_notes": 4000, "contact_phone": 40}
+LABEL_LENGTH_MAX = 80
 PLACE_KINDS = ("school", "cafe", "salon", "cleaner", "workshop", "other")
 SPAN_KINDS = ("term", "closure")
 CONTAINER_KINDS = ("bag", "crate", "bin", "drum")
@@ -119,6 +121,8 @@ def _place_faults(place: PlaceInput) -> Iterator[FieldError]:
     for field in ("name", "address"):
         if not getattr(place, field).strip():
             yield FieldError(field=field, detail="It is empty.", mend="Write something here.")
+    for field, length_max in LENGTHS_MAX.items():
+        yield from _length_faults(field, getattr(place, field), length_max)
     yield from _choice_faults("kind", place.kind, PLACE_KINDS)
     for field, degrees, most in (
         ("longitude", place.longitude, 180),
@@ -160,6 +164,7 @@ def _span_faults(spans: Sequence[SpanInput]) -> Iterator[FieldError]:
     for index, span in enumerate(spans):
         path = f"spans[{index}]"
         yield from _choice_faults(f"{path}.kind", span.kind, SPAN_KINDS)
+        yield from _length_faults(f"{path}.label", span.label, LABEL_LENGTH_MAX)
         yield from _day_faults(f"{path}.first_day", span.first_day)
         yield from _day_faults(f"{path}.last_day", span.last_day)
         length_days = (span.last_day - span.first_day).days + 1
@@ -183,6 +188,15 @@ def _day_faults(field: str, day: date) -> Iterator[FieldError]:
             field=field,
             detail=f"It is not between {FIRST_DAY} and {LAST_DAY}.",
             mend="Check the year.",
+        )
+
+
+def _length_faults(field: str, text: str, most: int) -> Iterator[FieldError]:
+    if len(text) > most:
+        yield FieldError(
+            field=field,
+            detail=f"It is longer than {most} characters.",
+            mend="Shorten it.",
         )
 
 

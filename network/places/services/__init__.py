@@ -1,0 +1,51 @@
+"""What people do with places: register and change them, agree streams, report fill, import.
+
+`at` is when it happened, by default now; a client that made the id of a new thing passes it.
+"""
+
+from network.places.core.inputs import (
+    AgreementInput,
+    ContainersInput,
+    NewOrganisation,
+    PlaceInput,
+    SpanInput,
+    WindowInput,
+)
+from network.places.services.agreements import agree, end_agreement, move_to_rule_version
+from network.places.services.containers import (
+    add_containers,
+    record_emptied,
+    report_fill,
+    retire_container,
+)
+from network.places.services.imports import preview_import, save_import
+from network.places.services.places import (
+    PlaceChanges,
+    admit_place,
+    change_place,
+    refuse_place,
+    register_place,
+)
+
+__all__ = [
+    "AgreementInput",
+    "ContainersInput",
+    "NewOrganisation",
+    "PlaceChanges",
+    "PlaceInput",
+    "SpanInput",
+    "WindowInput",
+    "add_containers",
+    "admit_place",
+    "agree",
+    "change_place",
+    "end_agreement",
+    "move_to_rule_version",
+    "preview_import",
+    "record_emptied",
+    "refuse_place",
+    "register_place",
+    "report_fill",
+    "retire_container",
+    "save_import",
+]
