@@ -99,6 +99,7 @@ class Route(CommunityRow):
     created_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, related_name="+")
 
     class Meta:
+        indexes = [models.Index(fields=["community", "maker", "day"], name="route_day")]
         constraints = [
             models.CheckConstraint(condition=Q(starts_at__lt=F("ends_at")), name="route_order"),
             ExclusionConstraint(
@@ -156,6 +157,7 @@ class Pickup(CommunityRow):
     created_at = models.DateTimeField()
 
     class Meta:
+        indexes = [models.Index(fields=["community", "place", "status"], name="pickup_of_place")]
         constraints = [
             models.UniqueConstraint(
                 fields=["community", "maker", "place"],

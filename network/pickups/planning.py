@@ -1,0 +1,301 @@
+"""From the rows of the database to a planning problem: what stands where, and when one can come.
+
+Travel is taken to be the straight way times a factor, at one speed. Both figures, like those for
+what an overflow costs, are common practice with no published source.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from decimal import Decimal
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from django.db.models import Exists, OuterRef, QuerySet
+
+from network.errors import WrongState
+from network.geo import Point
+from network.people.models import Organisation
+from network.pickups.core import problem as core
+from network.pickups.core.cost import visit_worth
+from network.pickups.core.travel import Travel, travel_by_great_circle
+from network.pickups.models import Pickup, PickupLine, Vehicle
+from network.pickups.plan_data import Content, Groundwork, midnight_of
+from network.pickups.request_data import PlanRequest, ShiftWish
+from network.places.models import Agreement, Container, Place
+from network.places.queries import expected_fills, open_windows_for
+
+ROAD_FACTOR = 1.3
+SPEED_KM_PER_H = 40.0
+UNLOAD_S = 900
+
+Span = tuple[datetime, datetime]
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Horizon:
+    """The days of a request on the community's clock."""
+
+    first_day: date
+    days: int
+    timezone: str
+
+    @property
+    def starts_at(self) -> datetime:
+        return midnight_of(self.first_day, self.timezone)
+
+    @property
+    def last_day(self) -> date:
+        return self.first_day + timedelta(days=self.days - 1)
+
+    def seconds(self, moment: datetime) -> int:
+        return int((moment - self.starts_at).total_seconds())
+
+    def index(self, moment: datetime) -> int:
+        return (moment.astimezone(ZoneInfo(self.timezone)).date() - self.first_day).days
+
+
+def lay_groundwork(maker: Organisation, request: PlanRequest, *, now: datetime) -> Groundwork:
+    """Return the planning problem of a request as things stand now.
+
+    Raises WrongState when the maker has no workshop to start from or a shift is over.
+    """
+    zone = maker.community.timezone
+    days = sorted(shift.day for shift in request.shifts)
+    horizon = _Horizon(first_day=days[0], days=(days[-1] - days[0]).days + 1, timezone=zone)
+    workshop = workshop_of(maker)
+    containers = list(free_containers(maker).order_by("tag"))
+    places = {c.agreement.place_id: c.agreement.place for c in containers}
+    contents = _contents(containers, horizon)
+    vans = Vehicle.objects.filter(id__in={shift.vehicle_id for shift in request.shifts})
+    asked = set(
+        Pickup.objects.filter(
+            community_id=maker.community_id, maker=maker, status=Pickup.Status.ASKED
+        ).values_list("place_id", flat=True)
+    )
+    problem = core.Problem(
+        days=horizon.days,
+        currency=maker.community.currency,
+        depots=(_depot(workshop),),
+        vans=tuple(_van(vehicle) for vehicle in vans.order_by("id")),
+        shifts=tuple(
+            _shift(index, shift, horizon, workshop, now=now)
+            for index, shift in enumerate(request.shifts)
+        ),
+        places=_places(places, containers, contents, horizon, request, asked=asked),
+        travel=_travel([workshop, *places.values()]),
+    )
+    return Groundwork(
+        problem=problem,
+        first_day=horizon.first_day,
+        starts_at=horizon.starts_at,
+        timezone=zone,
+        names=_names(vans, places.values(), containers, workshop),
+        contents={
+            str(place_id): tuple(
+                contents[c.id] for c in containers if c.agreement.place_id == place_id
+            )
+            for place_id in places
+        },
+        school_ids=frozenset(str(p.id) for p in places.values() if p.kind == Place.Kind.SCHOOL),
+    )
+
+
+def workshop_of(maker: Organisation) -> Place:
+    """Return the place that a maker's vans start from; raises WrongState when it has none."""
+    workshop = (
+        Place.objects.filter(
+            community_id=maker.community_id,
+            organisation=maker,
+            kind=Place.Kind.WORKSHOP,
+            status=Place.Status.ADMITTED,
+        )
+        .order_by("id")
+        .first()
+    )
+    if workshop is None:
+        raise WrongState(f"{maker.name} has no workshop yet: add it as a place first.")
+    return workshop
+
+
+def free_containers(maker: Organisation) -> QuerySet[Container]:
+    """Return the containers that a maker may empty and that no standing route is booked to."""
+    booked = PickupLine.objects.filter(container=OuterRef("pk"), outcome=PickupLine.Outcome.OPEN)
+    return Container.objects.filter(
+        ~Exists(booked),
+        community_id=maker.community_id,
+        retired_at__isnull=True,
+        agreement__stream__maker=maker,
+        agreement__status=Agreement.Status.RUNNING,
+        agreement__place__status=Place.Status.ADMITTED,
+    ).select_related("agreement__place", "agreement__stream", "agreement__main_item")
+
+
+def _contents(containers: Sequence[Container], horizon: _Horizon) -> dict[UUID, Content]:
+    """What is expected in each container on each day on which its agreement runs."""
+    expected: dict[UUID, dict[int, tuple[int, int]]] = defaultdict(dict)
+    for index in range(horizon.days):
+        day = horizon.first_day + timedelta(days=index)
+        running = [c for c in containers if _runs_on(c.agreement, day)]
+        for container_id, fill in expected_fills(running, day=day).items():
+            # Where no bulk density is known the mass is not guessed: only the volume counts.
+            mass_g = fill.mass.mass_g if fill.mass else 0
+            expected[container_id][index] = (mass_g, fill.volume_ml)
+    return {
+        container.id: Content(
+            container_id=str(container.id),
+            stream_id=str(container.agreement.stream_id),
+            tare_g=container.tare_g,
+            expected=expected[container.id],
+        )
+        for container in containers
+    }
+
+
+def _runs_on(agreement: Agreement, day: date) -> bool:
+    return agreement.starts_on <= day and (agreement.ends_on is None or day <= agreement.ends_on)
+
+
+def _depot(workshop: Place) -> core.Depot:
+    return core.Depot(
+        id=str(workshop.id),
+        longitude=workshop.longitude,
+        latitude=workshop.latitude,
+        unload_s=UNLOAD_S,
+    )
+
+
+def _van(vehicle: Vehicle) -> core.Van:
+    return core.Van(
+        id=str(vehicle.id),
+        payload_g=vehicle.payload_g,
+        volume_ml=vehicle.volume_ml,
+        cost_per_shift=vehicle.cost_per_shift,
+        cost_per_km=vehicle.cost_per_km,
+        cost_per_hour=vehicle.cost_per_hour,
+    )
+
+
+def _shift(
+    index: int, wish: ShiftWish, horizon: _Horizon, workshop: Place, *, now: datetime
+) -> core.Shift:
+    """A shift that has begun starts now."""
+    starts_at, ends_at = wish.span(horizon.timezone)
+    if now >= ends_at:
+        raise WrongState("A shift is over already: ask for a new proposal.")
+    return core.Shift(
+        id=str(index),
+        van_id=str(wish.vehicle_id),
+        day=(wish.day - horizon.first_day).days,
+        start_s=horizon.seconds(max(starts_at, now)),
+        end_s=horizon.seconds(ends_at),
+        start_depot_id=str(workshop.id),
+        end_depot_id=str(workshop.id),
+    )
+
+
+def _places(
+    places: Mapping[UUID, Place],
+    containers: Sequence[Container],
+    contents: Mapping[UUID, Content],
+    horizon: _Horizon,
+    request: PlanRequest,
+    *,
+    asked: set[UUID],
+) -> tuple[core.Place, ...]:
+    windows = open_windows_for(
+        list(places.values()), first_day=horizon.first_day, last_day=horizon.last_day
+    )
+    every_day = frozenset(range(horizon.days))
+    return tuple(
+        core.Place(
+            id=str(place_id),
+            longitude=place.longitude,
+            latitude=place.latitude,
+            service_s=place.service_s,
+            days=_visit_days(
+                [c for c in containers if c.agreement.place_id == place_id],
+                contents,
+                horizon,
+                windows.get(place_id, []),
+                request,
+            ),
+            required=place_id in asked | request.must_visit and place_id not in request.never_visit,
+            forbidden_days=every_day if place_id in request.never_visit else frozenset(),
+        )
+        for place_id, place in places.items()
+    )
+
+
+def _visit_days(
+    containers: Sequence[Container],
+    contents: Mapping[UUID, Content],
+    horizon: _Horizon,
+    windows: Sequence[Span],
+    request: PlanRequest,
+) -> tuple[core.VisitDay, ...]:
+    by_day: dict[int, list[core.Window]] = defaultdict(list)
+    for opens, closes in windows:
+        window = core.Window(start_s=horizon.seconds(opens), end_s=horizon.seconds(closes))
+        by_day[horizon.index(opens)].append(window)
+    return tuple(
+        core.VisitDay(
+            day=day,
+            windows=tuple(by_day[day]),
+            loads=_loads([contents[c.id] for c in containers], day),
+            worth=_worth(containers, contents, day, request),
+        )
+        for day in sorted(by_day)
+        if any(day in contents[c.id].expected for c in containers)
+    )
+
+
+def _loads(contents: Iterable[Content], day: int) -> tuple[core.Load, ...]:
+    by_stream: dict[str, tuple[int, int]] = {}
+    for content in contents:
+        mass_g, volume_ml = content.expected.get(day, (0, 0))
+        before_g, before_ml = by_stream.get(content.stream_id, (0, 0))
+        by_stream[content.stream_id] = (before_g + mass_g, before_ml + volume_ml)
+    return tuple(
+        core.Load(stream_id=stream_id, mass_g=mass_g, volume_ml=volume_ml)
+        for stream_id, (mass_g, volume_ml) in by_stream.items()
+    )
+
+
+def _worth(
+    containers: Iterable[Container],
+    contents: Mapping[UUID, Content],
+    day: int,
+    request: PlanRequest,
+) -> Decimal:
+    worth = Decimal(0)
+    for container in containers:
+        mass_g, volume_ml = contents[container.id].expected.get(day, (0, 0))
+        worth += visit_worth(
+            mass_g=mass_g,
+            value_per_kg=request.value_per_kg,
+            fill_fraction=Decimal(volume_ml) / container.volume_ml,
+            overflow_cost=request.overflow_cost,
+        )
+    return worth
+
+
+def _travel(places: Iterable[Place]) -> Travel:
+    points = {str(p.id): Point(longitude=p.longitude, latitude=p.latitude) for p in places}
+    return travel_by_great_circle(points, road_factor=ROAD_FACTOR, speed_km_per_h=SPEED_KM_PER_H)
+
+
+def _names(
+    vans: Iterable[Vehicle],
+    places: Iterable[Place],
+    containers: Iterable[Container],
+    workshop: Place,
+) -> dict[str, str]:
+    streams = {c.agreement.stream_id: c.agreement.stream.name for c in containers}
+    return {
+        str(workshop.id): workshop.name,
+        **{str(vehicle.id): vehicle.name for vehicle in vans},
+        **{str(place.id): place.name for place in places},
+        **{str(stream_id): name for stream_id, name in streams.items()},
+    }

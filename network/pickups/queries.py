@@ -1,0 +1,205 @@
+"""Reads of pickups: a contact sees visits to its places, a maker its vans, proposals and routes."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import TypeVar
+from uuid import UUID
+
+from django.db.models import Count, Prefetch, Q, QuerySet
+
+from network.errors import NotFound
+from network.materials.models import RuleVersion
+from network.people.core.actor import CONTACT, DRIVER, MAKER, Actor
+from network.people.models import CommunityRow
+from network.pickups.cautions import Caution, route_cautions, stop_cautions
+from network.pickups.models import Pickup, PickupLine, Proposal, Route, Vehicle
+from network.places.models import Place
+from network.places.queries import open_windows_for
+
+STANDING = (Pickup.Status.PLANNED, Pickup.Status.UNDER_WAY)
+
+R = TypeVar("R", bound=CommunityRow)
+
+
+def vehicles_seen_by(actor: Actor) -> QuerySet[Vehicle]:
+    """Return the vans of the makers someone works for; an organiser sees all."""
+    return Vehicle.objects.filter(_of_own_makers(actor)).select_related("maker", "community")
+
+
+def proposals_seen_by(actor: Actor) -> QuerySet[Proposal]:
+    """Return the proposals of the makers someone acts for."""
+    mine = Q(community_id=actor.community_id, maker_id__in=actor.held_for(MAKER))
+    return Proposal.objects.filter(mine).select_related("maker")
+
+
+def routes_seen_by(actor: Actor) -> QuerySet[Route]:
+    """Return the routes of the makers someone works for; an organiser sees all."""
+    rows = Route.objects.filter(_of_own_makers(actor))
+    return rows.select_related("maker", "vehicle", "driver", "community")
+
+
+def routes_with_counts(actor: Actor) -> QuerySet[Route]:
+    """Return the routes someone may see, each with `stops`, its number of visits."""
+    standing = ~Q(pickups__status=Pickup.Status.CALLED_OFF)
+    return routes_seen_by(actor).annotate(stops=Count("pickups", filter=standing))
+
+
+def pickups_seen_by(actor: Actor) -> QuerySet[Pickup]:
+    """Return the visits to someone's own places and by its makers; an organiser sees all."""
+    own_places = Q(
+        community_id=actor.community_id, place__organisation_id__in=actor.held_for(CONTACT)
+    )
+    lines = PickupLine.objects.select_related("container", "weighing", "look").order_by(
+        "container__tag"
+    )
+    return (
+        Pickup.objects.filter(_of_own_makers(actor) | own_places)
+        .select_related("maker", "place", "route")
+        .prefetch_related(Prefetch("lines", lines))
+    )
+
+
+def _of_own_makers(actor: Actor) -> Q:
+    here = Q(community_id=actor.community_id)
+    if actor.is_organiser:
+        return here
+    return here & Q(maker_id__in=actor.held_for(DRIVER, MAKER))
+
+
+def vehicle_for(actor: Actor, vehicle_id: UUID, *, lock: bool = False) -> Vehicle:
+    """Return a van that someone may see; raises NotFound."""
+    return _one(vehicles_seen_by(actor), vehicle_id, lock=lock)
+
+
+def proposal_for(actor: Actor, proposal_id: UUID, *, lock: bool = False) -> Proposal:
+    """Return a proposal that someone may see; raises NotFound."""
+    return _one(proposals_seen_by(actor), proposal_id, lock=lock)
+
+
+def route_for(actor: Actor, route_id: UUID, *, lock: bool = False) -> Route:
+    """Return a route that someone may see; raises NotFound."""
+    return _one(routes_seen_by(actor), route_id, lock=lock)
+
+
+def pickup_for(actor: Actor, pickup_id: UUID) -> Pickup:
+    """Return a pickup that someone may see; raises NotFound."""
+    return _one(pickups_seen_by(actor), pickup_id)
+
+
+def _one(rows: QuerySet[R], row_id: UUID, *, lock: bool = False) -> R:
+    if lock:
+        rows = rows.select_for_update(of=("self",), no_key=True)
+    row = rows.filter(id=row_id).first()
+    if row is None:
+        raise NotFound
+    return row
+
+
+@dataclass(frozen=True, kw_only=True)
+class NextVisit:
+    """When a place is visited next; a day and time only once it is planned."""
+
+    pickup_id: UUID
+    day: date | None
+    planned_arrival: datetime | None
+    status: str
+
+
+def next_visit_for(*, actor: Actor, place_ids: Iterable[UUID]) -> dict[UUID, NextVisit]:
+    """Return the next visit of each place that has one: the first that is planned, or else asked.
+
+    Of an asked-for visit nothing but that is known.
+    """
+    wanted = [Pickup.Status.ASKED, *STANDING]
+    rows = (
+        pickups_seen_by(actor)
+        .filter(place_id__in=list(place_ids), status__in=wanted)
+        .prefetch_related(None)
+        .order_by("planned_arrival", "id")  # what is not planned has none and comes last
+    )
+    visits: dict[UUID, NextVisit] = {}
+    for pickup in rows:
+        visit = NextVisit(
+            pickup_id=pickup.id,
+            day=pickup.day,
+            planned_arrival=pickup.planned_arrival,
+            status=pickup.status,
+        )
+        visits.setdefault(pickup.place_id, visit)
+    return visits
+
+
+@dataclass(frozen=True, kw_only=True)
+class Opening:
+    """A time in which one can come to a place, in UTC."""
+
+    opens_at: datetime
+    closes_at: datetime
+
+
+@dataclass(frozen=True, kw_only=True)
+class StopDetail:
+    """All that a driver needs at one stop."""
+
+    pickup: Pickup
+    windows: Sequence[Opening]
+    rule_versions: Sequence[RuleVersion]
+    lines: Sequence[PickupLine]
+    cautions: Sequence[Caution]
+
+
+@dataclass(frozen=True, kw_only=True)
+class RouteDetail:
+    """A route with its stops in the planned order."""
+
+    route: Route
+    stops: Sequence[StopDetail]
+    cautions: Sequence[Caution]
+
+
+def route_detail(actor: Actor, route_id: UUID) -> RouteDetail:
+    """Return a route with all its driver needs, in a fixed number of reads; raises NotFound."""
+    route = route_for(actor, route_id)
+    pickups = _pickups_of(route)
+    places = [pickup.place for pickup in pickups]
+    openings = _openings(places, route.day)
+    stops = [_stop_detail(pickup, openings.get(pickup.place_id, [])) for pickup in pickups]
+    return RouteDetail(
+        route=route, stops=stops, cautions=route_cautions(stop.cautions for stop in stops)
+    )
+
+
+def _pickups_of(route: Route) -> list[Pickup]:
+    lines = PickupLine.objects.select_related(
+        "container__agreement__rule_version__stream", "weighing", "look"
+    ).order_by("container__tag")
+    return list(
+        Pickup.objects.filter(community_id=route.community_id, route=route)
+        .select_related("place", "maker", "route")
+        .prefetch_related(Prefetch("lines", lines))
+        .order_by("position", "id")
+    )
+
+
+def _openings(places: Sequence[Place], day: date) -> dict[UUID, list[Opening]]:
+    found = open_windows_for(places, first_day=day, last_day=day)
+    return {
+        place_id: [Opening(opens_at=opens, closes_at=closes) for opens, closes in windows]
+        for place_id, windows in found.items()
+    }
+
+
+def _stop_detail(pickup: Pickup, windows: Sequence[Opening]) -> StopDetail:
+    lines = list(pickup.lines.all())
+    versions = {line.container.agreement.rule_version for line in lines}
+    return StopDetail(
+        pickup=pickup,
+        windows=windows,
+        rule_versions=sorted(versions, key=lambda version: version.stream.name),
+        lines=lines,
+        cautions=stop_cautions(
+            gross_masses_g=[line.expected_mass_g + line.container.tare_g for line in lines],
+            is_school=pickup.place.kind == Place.Kind.SCHOOL,
+        ),
+    )

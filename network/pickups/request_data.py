@@ -1,0 +1,79 @@
+"""What a maker wants planned: shifts, places to visit or not, and what a kilogram is worth."""
+
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time
+from decimal import Decimal
+from typing import Any
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+DEFAULT_VALUE_PER_KG = Decimal("1.00")
+DEFAULT_OVERFLOW_COST = Decimal("15.00")
+"""Starting guesses in the community's currency, without a source, that a maker may replace."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class ShiftWish:
+    """A van on one day, from and until a time of the community's clock."""
+
+    vehicle_id: UUID
+    day: date
+    starts: time
+    ends: time
+
+    def span(self, zone: str) -> tuple[datetime, datetime]:
+        """When the shift begins and ends, in UTC."""
+        tz = ZoneInfo(zone)
+        return (
+            datetime.combine(self.day, self.starts, tzinfo=tz).astimezone(UTC),
+            datetime.combine(self.day, self.ends, tzinfo=tz).astimezone(UTC),
+        )
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlanRequest:
+    """What is to be planned; money is in the community's currency."""
+
+    shifts: tuple[ShiftWish, ...]
+    must_visit: frozenset[UUID] = frozenset()
+    never_visit: frozenset[UUID] = frozenset()
+    value_per_kg: Decimal = DEFAULT_VALUE_PER_KG
+    overflow_cost: Decimal = DEFAULT_OVERFLOW_COST
+
+
+def request_to_data(request: PlanRequest) -> dict[str, Any]:
+    """Return the request as plain JSON data."""
+    return {
+        "shifts": [
+            {
+                "vehicle_id": str(shift.vehicle_id),
+                "day": shift.day.isoformat(),
+                "starts": shift.starts.isoformat("minutes"),
+                "ends": shift.ends.isoformat("minutes"),
+            }
+            for shift in request.shifts
+        ],
+        "must_visit": sorted(str(place_id) for place_id in request.must_visit),
+        "never_visit": sorted(str(place_id) for place_id in request.never_visit),
+        "value_per_kg": str(request.value_per_kg),
+        "overflow_cost": str(request.overflow_cost),
+    }
+
+
+def request_from_data(data: dict[str, Any]) -> PlanRequest:
+    """Return the request that `request_to_data` wrote."""
+    return PlanRequest(
+        shifts=tuple(
+            ShiftWish(
+                vehicle_id=UUID(shift["vehicle_id"]),
+                day=date.fromisoformat(shift["day"]),
+                starts=time.fromisoformat(shift["starts"]),
+                ends=time.fromisoformat(shift["ends"]),
+            )
+            for shift in data["shifts"]
+        ),
+        must_visit=frozenset(UUID(place_id) for place_id in data["must_visit"]),
+        never_visit=frozenset(UUID(place_id) for place_id in data["never_visit"]),
+        value_per_kg=Decimal(data["value_per_kg"]),
+        overflow_cost=Decimal(data["overflow_cost"]),
+    )

@@ -1,0 +1,42 @@
+"""What people do with pickups: each function is one thing that someone does."""
+
+from network.pickups.services.asks import ask_for_pickup
+from network.pickups.services.booking import PlanBreaksRules, book_proposal
+from network.pickups.services.driving import (
+    arrive,
+    collect_line,
+    finish_pickup,
+    skip_line,
+    skip_pickup,
+    turn_away_line,
+)
+from network.pickups.services.proposals import change_proposal, request_proposal, solve_proposal
+from network.pickups.services.routes import (
+    assign_driver,
+    call_off_route,
+    finish_route,
+    start_route,
+)
+from network.pickups.services.vehicles import VehicleFigures, add_vehicle, change_vehicle
+
+__all__ = [
+    "PlanBreaksRules",
+    "VehicleFigures",
+    "add_vehicle",
+    "arrive",
+    "ask_for_pickup",
+    "assign_driver",
+    "book_proposal",
+    "call_off_route",
+    "change_proposal",
+    "change_vehicle",
+    "collect_line",
+    "finish_pickup",
+    "finish_route",
+    "request_proposal",
+    "skip_line",
+    "skip_pickup",
+    "solve_proposal",
+    "start_route",
+    "turn_away_line",
+]

@@ -1,0 +1,13 @@
+"""What is worked out in the background: begun by a service, done by whichever worker is free."""
+
+from uuid import UUID
+
+from procrastinate.contrib.django import app
+
+from network.pickups import services
+
+
+@app.task(name="network.pickups.tasks.solve_proposal", queue="plans")
+def solve_proposal(proposal_id: str) -> None:
+    """Work out a proposal's plan; a second worker with the same proposal does nothing."""
+    services.solve_proposal(proposal_id=UUID(proposal_id))
