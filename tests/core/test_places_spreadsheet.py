@@ -5,11 +5,10 @@ from collections.abc import Sequence
 from datetime import date
 
 import pytest
-from geographiclib.geodesic import Geodesic
 from hypothesis import given
 from hypothesis import strategies as st
 
-from network.places.core.coordinates import Box, distance_m, parse_degrees, split_pair
+from network.places.core.coordinates import Box, parse_degrees, split_pair
 from network.places.core.spreadsheet import (
     ROWS_MAX,
     ImportPreview,
@@ -332,18 +331,3 @@ def test_a_box_may_cross_the_date_line() -> None:
     assert box.contains(-15, 175)
     assert box.contains(-15, -175)
     assert not box.contains(-15, 0)
-
-
-@given(
-    st.floats(-80, 80),
-    st.floats(-179, 179),
-    st.floats(-0.001, 0.001),
-    st.floats(-0.001, 0.001),
-)
-def test_near_distances_agree_with_the_geodesic(
-    latitude: float, longitude: float, north: float, east: float
-) -> None:
-    # Karney's geodesic on the WGS 84 ellipsoid (geographiclib); a sphere is within 0.6 %.
-    one, other = (latitude, longitude), (latitude + north, longitude + east)
-    geodesic_m = Geodesic.WGS84.Inverse(*one, *other)["s12"]
-    assert distance_m(one, other) == pytest.approx(geodesic_m, rel=0.006, abs=0.01)

@@ -1,6 +1,5 @@
 """Coordinates as people write them: decimal points and commas, degrees and minutes, swapped."""
 
-import math
 import re
 from dataclasses import dataclass
 
@@ -12,8 +11,6 @@ _PARTS_MAX = 3
 _LENGTH_MAX = 40
 LATITUDE_MAX = 90
 LONGITUDE_MAX = 180
-# Mean radius of the Earth (IUGG); near enough for neighbours, not for roads.
-_EARTH_RADIUS_M = 6_371_008.8
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -96,13 +93,3 @@ def split_pair(text: str) -> tuple[str, str] | None:
 
 def _are_degrees(first: str, second: str) -> bool:
     return parse_degrees(first) is not None and parse_degrees(second) is not None
-
-
-def distance_m(one: tuple[float, float], other: tuple[float, float]) -> float:
-    """Return metres between two near points (latitude, longitude), by the haversine formula."""
-    (lat_1, lon_1), (lat_2, lon_2) = ([math.radians(angle) for angle in p] for p in (one, other))
-    half_chord = (
-        math.sin((lat_2 - lat_1) / 2) ** 2
-        + math.cos(lat_1) * math.cos(lat_2) * math.sin((lon_2 - lon_1) / 2) ** 2
-    )
-    return 2 * _EARTH_RADIUS_M * math.asin(min(1.0, math.sqrt(half_chord)))

@@ -8,7 +8,8 @@ from dataclasses import asdict, dataclass, field
 from datetime import date
 from typing import Any
 
-from network.places.core.coordinates import Box, distance_m
+from network.geo import Point, distance_m
+from network.places.core.coordinates import Box
 from network.places.core.spreadsheet_cells import CellReader
 from network.places.core.spreadsheet_columns import REQUIRED, Columns, find_columns, folded
 
@@ -159,7 +160,7 @@ class _Sheet:
         self.warnings: list[RowError] = []
         self.rows: list[PlaceRow] = []
         self._named: dict[tuple[str, str], str] = {}
-        self._spots: dict[tuple[int, int], list[tuple[float, float, str, str]]] = {}
+        self._spots: dict[tuple[int, int], list[tuple[Point, str, str]]] = {}
         for place in known:
             self._remember(place, "a place already here")
 
@@ -222,23 +223,23 @@ class _Sheet:
         return True
 
     def _near(self, place: PlaceRow) -> list[tuple[str, str]]:
-        here = (place.latitude, place.longitude)
-        cell_y, cell_x = _cell(*here)
+        here = Point(longitude=place.longitude, latitude=place.latitude)
+        cell_y, cell_x = _cell(here)
         # A degree of longitude shrinks towards the poles; looking three cells wide serves up to
         # 70 degrees of latitude, where people are.
         around = [(cell_y + dy, cell_x + dx) for dy in (-1, 0, 1) for dx in range(-3, 4)]
         return [
             (name, where)
             for cell in around
-            for latitude, longitude, name, where in self._spots.get(cell, ())
-            if distance_m(here, (latitude, longitude)) < SAME_SPOT_M
+            for spot, name, where in self._spots.get(cell, ())
+            if distance_m(here, spot) < SAME_SPOT_M
         ]
 
     def _remember(self, place: PlaceRow | KnownPlace, where: str) -> None:
         name = folded(place.name)
         self._named.setdefault((name, folded(place.address)), where)
-        spots = self._spots.setdefault(_cell(place.latitude, place.longitude), [])
-        spots.append((place.latitude, place.longitude, name, where))
+        spot = Point(longitude=place.longitude, latitude=place.latitude)
+        self._spots.setdefault(_cell(spot), []).append((spot, name, where))
 
     def _fail(self, number: int, column: str, message: str, mend: str) -> None:
         self.errors.append(RowError(row_number=number, column=column, message=message, mend=mend))
@@ -247,5 +248,5 @@ class _Sheet:
         self.warnings.append(RowError(row_number=number, column=column, message=message, mend=mend))
 
 
-def _cell(latitude: float, longitude: float) -> tuple[int, int]:
-    return round(latitude / _CELL_DEGREES), round(longitude / _CELL_DEGREES)
+def _cell(spot: Point) -> tuple[int, int]:
+    return round(spot.latitude / _CELL_DEGREES), round(spot.longitude / _CELL_DEGREES)
