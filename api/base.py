@@ -4,10 +4,7 @@ from functools import cached_property
 from typing import Any
 from uuid import UUID
 
-from django.conf import settings
-from django.core.exceptions import RequestDataTooBig
 from rest_framework.generics import GenericAPIView
-from rest_framework.request import Request
 from rest_framework.views import APIView
 
 from network.people.core.actor import Actor
@@ -26,11 +23,6 @@ class CommunityMixin(APIView):
     def actor(self) -> Actor:
         user_id: UUID | None = self.request.user.pk
         return actor_in(community=self.community, user_id=user_id)
-
-    def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
-        if int(request.META.get("CONTENT_LENGTH") or 0) > settings.DATA_UPLOAD_MAX_MEMORY_SIZE:
-            raise RequestDataTooBig
-        super().initial(request, *args, **kwargs)
 
 
 class CommunityView(CommunityMixin, GenericAPIView[Any]):

@@ -2,7 +2,7 @@
 
 import hashlib
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import wraps
 from typing import Any, Concatenate, ParamSpec, TypeVar
 from uuid import UUID
@@ -31,7 +31,15 @@ def write_once(handler: Handler[V, P]) -> Handler[V, P]:
     A refusal is not kept: nothing was saved, so the mended request may use the same key.
     Raises InvalidInput without a usable key, DifferentBody when a key comes with other content.
     """
+    return _once(handler, ())
 
+
+def write_once_without(*secrets: str) -> Callable[[Handler[V, P]], Handler[V, P]]:
+    """Do as `write_once`, and keep none of the named secrets: a retry finds null in their place."""
+    return lambda handler: _once(handler, secrets)
+
+
+def _once(handler: Handler[V, P], secrets: Sequence[str]) -> Handler[V, P]:
     @wraps(handler)
     def once(view: V, request: Request, /, *args: P.args, **kwargs: P.kwargs) -> Response:
         key = idempotency_key(request)
@@ -46,6 +54,8 @@ def write_once(handler: Handler[V, P]) -> Handler[V, P]:
             response = handler(view, request, *args, **kwargs)
             reply.status = response.status_code
             reply.content = _plain(response.data)
+            if secrets:
+                reply.content.update(dict.fromkeys(secrets))
             reply.save(update_fields=["status", "content"])
             return response
 

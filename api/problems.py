@@ -5,12 +5,14 @@ from http import HTTPStatus
 from typing import Any
 
 from django.core.exceptions import PermissionDenied, RequestDataTooBig
+from django.db import DatabaseError
 from django.http import Http404, HttpRequest, JsonResponse
+from psycopg import errors as postgres
 from rest_framework import exceptions
 from rest_framework.response import Response
 from rest_framework.views import set_rollback
 
-from network.errors import FieldError, MillraceError
+from network.errors import Conflict, DifferentBody, FieldError, InvalidInput, MillraceError
 
 MEDIA_TYPE = "application/problem+json"
 
@@ -37,7 +39,7 @@ def problem(
 
 def problem_response(exc: Exception, context: Mapping[str, Any]) -> Response | None:
     """Turn an exception of a view into a problem detail; an unexpected one is left to crash."""
-    body = _body(exc)
+    body = _body(_of_database(exc) or exc)
     if body is None:
         return None
     set_rollback()
@@ -62,8 +64,49 @@ def _body(exc: Exception) -> dict[str, object] | None:
         detail = "Some of what was sent cannot be used."
         return problem(status=422, code="invalid_input", detail=detail, errors=errors)
     if isinstance(exc, exceptions.APIException):
-        return problem(status=exc.status_code, code=str(exc.default_code), detail=str(exc.detail))
+        return problem(
+            status=exc.status_code,
+            code=str(exc.default_code),
+            detail=str(exc.detail),
+            errors=_request_errors(exc),
+        )
     return _django_body(exc)
+
+
+def _request_errors(exc: exceptions.APIException) -> list[FieldError]:
+    """Name the part of the request that could not be read."""
+    if isinstance(exc, exceptions.ParseError):
+        mend = "Send what the API describes, in UTF-8."
+        return [FieldError(field="body", detail=str(exc.detail), mend=mend)]
+    if isinstance(exc, exceptions.UnsupportedMediaType):
+        mend = "Send the content type that the API describes."
+        return [FieldError(field="Content-Type", detail=str(exc.detail), mend=mend)]
+    return []
+
+
+_DATABASE_REFUSALS: Mapping[type[BaseException], MillraceError] = {
+    postgres.UniqueViolation: Conflict("There is one like that already."),
+    postgres.ExclusionViolation: Conflict("It overlaps with one that is there already."),
+    postgres.DeadlockDetected: Conflict("Somebody changed the same thing just now. Try again."),
+    postgres.NumericValueOutOfRange: InvalidInput.of(
+        "body", "A number in it is too large to be kept.", "Check the units of the numbers."
+    ),
+}
+
+
+def _of_database(exc: Exception) -> MillraceError | None:
+    """Turn what only the database can see, such as two at once, into a refusal.
+
+    Any other complaint of the database is a broken invariant, and crashes.
+    """
+    cause = exc.__cause__
+    if not isinstance(exc, DatabaseError) or cause is None:
+        return None
+    if isinstance(cause, postgres.UniqueViolation):
+        constraint = cause.diag.constraint_name or ""
+        if constraint.endswith("_pkey"):
+            return DifferentBody()
+    return _DATABASE_REFUSALS.get(type(cause))
 
 
 def _django_body(exc: Exception) -> dict[str, object] | None:
@@ -71,10 +114,11 @@ def _django_body(exc: Exception) -> dict[str, object] | None:
         return problem(status=404, code="not_found", detail="There is no such thing here.")
     if isinstance(exc, PermissionDenied):
         return problem(status=403, code="not_allowed", detail="You may not do that.")
-    return _too_big() if isinstance(exc, RequestDataTooBig) else None
+    return too_big() if isinstance(exc, RequestDataTooBig) else None
 
 
-def _too_big() -> dict[str, object]:
+def too_big() -> dict[str, object]:
+    """Return the problem of a body that is over the limit."""
     return problem(
         status=413,
         code="too_big",
@@ -114,15 +158,44 @@ def _mend(text: object) -> str:
     return _MENDS.get(code, "Correct this and send it again.")
 
 
+def problem_json(request: HttpRequest, body: Mapping[str, object]) -> JsonResponse:
+    """Return a problem detail from outside of the views."""
+    whole = {**body, "instance": request.path}
+    return JsonResponse(whole, status=int(str(body["status"])), content_type=MEDIA_TYPE)
+
+
+def bad_request(request: HttpRequest, exception: Exception) -> JsonResponse:
+    """Answer a request that could not be read, such as one for another host."""
+    detail = "The request cannot be understood."
+    return problem_json(request, problem(status=400, code="bad_request", detail=detail))
+
+
+def not_allowed(request: HttpRequest, exception: Exception) -> JsonResponse:
+    """Answer what was forbidden outside of the views."""
+    return problem_json(
+        request, problem(status=403, code="not_allowed", detail="You may not do that.")
+    )
+
+
+def csrf_failure(request: HttpRequest, reason: str = "") -> JsonResponse:
+    """Answer an unsafe request without the token that our own pages send."""
+    detail = f"The request did not come from a page of ours. {reason}".strip()
+    error = FieldError(
+        field="X-CSRFToken",
+        detail="The header is missing or wrong.",
+        mend="Read the session first, and send its csrftoken cookie in this header.",
+    )
+    body = problem(status=403, code="csrf_failed", detail=detail, errors=[error])
+    return problem_json(request, body)
+
+
 def not_found(request: HttpRequest, exception: Exception) -> JsonResponse:
-    body = problem(status=404, code="not_found", detail="There is no such address here.")
-    return JsonResponse({**body, "instance": request.path}, status=404, content_type=MEDIA_TYPE)
+    """Answer an address that is none of ours."""
+    detail = "There is no such address here."
+    return problem_json(request, problem(status=404, code="not_found", detail=detail))
 
 
 def server_error(request: HttpRequest) -> JsonResponse:
-    body = problem(
-        status=500,
-        code="server_error",
-        detail="Something is broken on our side; what you sent was not saved. Try again later.",
-    )
-    return JsonResponse({**body, "instance": request.path}, status=500, content_type=MEDIA_TYPE)
+    """Answer when something broke; what broke is in the log, not in the answer."""
+    detail = "Something is broken on our side; what you sent was not saved. Try again later."
+    return problem_json(request, problem(status=500, code="server_error", detail=detail))

@@ -45,7 +45,10 @@ INSTALLED_APPS = [
 
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
+    "api.middleware.unusable_requests_refused",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    # An ETag on every read: what the app has already is not sent again.
+    "django.middleware.http.ConditionalGetMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
@@ -103,9 +106,14 @@ ACCOUNT_ADAPTER = "allauth.account.adapter.DefaultAccountAdapter"
 ACCOUNT_USER_MODEL_USERNAME_FIELD = None
 ACCOUNT_LOGIN_METHODS = {"email"}
 ACCOUNT_SIGNUP_FIELDS = ["email*"]
-ACCOUNT_EMAIL_VERIFICATION = "none"
+# Nobody has a password: an address is proven by a code, on signing up and on each signing in.
+ACCOUNT_EMAIL_VERIFICATION = "mandatory"
+ACCOUNT_EMAIL_VERIFICATION_BY_CODE_ENABLED = True
 ACCOUNT_LOGIN_BY_CODE_ENABLED = True
+ACCOUNT_LOGIN_BY_CODE_TIMEOUT = 15 * 60
 ACCOUNT_PREVENT_ENUMERATION = True
+ACCOUNT_EMAIL_SUBJECT_PREFIX = "Millrace: "
+ALLAUTH_USER_CODE_FORMAT = {"numeric": True, "length": 6, "dashed": False}
 
 EMAIL_BACKEND = os.environ.get(
     "MILLRACE_EMAIL_BACKEND", "django.core.mail.backends.console.EmailBackend"
@@ -116,6 +124,7 @@ SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 SESSION_COOKIE_SECURE = BEHIND_TLS
 CSRF_COOKIE_SECURE = BEHIND_TLS
+CSRF_FAILURE_VIEW = "api.problems.csrf_failure"
 CSRF_TRUSTED_ORIGINS = [o for o in os.environ.get("MILLRACE_ORIGINS", "").split(",") if o]
 SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"
@@ -139,11 +148,11 @@ REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": ["api.permissions.Session"],
     "DEFAULT_PERMISSION_CLASSES": ["api.permissions.RightsTable"],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
-    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "DEFAULT_PARSER_CLASSES": ["api.parsers.StrictJSONParser"],
     "DEFAULT_FILTER_BACKENDS": ["django_filters.rest_framework.DjangoFilterBackend"],
     "DEFAULT_PAGINATION_CLASS": "api.pagination.KeysetPagination",
     "PAGE_SIZE": 50,
-    "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
+    "DEFAULT_SCHEMA_CLASS": "api.schema.Schema",
     "EXCEPTION_HANDLER": "api.problems.problem_response",
     "UNAUTHENTICATED_USER": "django.contrib.auth.models.AnonymousUser",
 }
@@ -155,4 +164,26 @@ SPECTACULAR_SETTINGS = {
     "SERVE_INCLUDE_SCHEMA": False,
     "COMPONENT_SPLIT_REQUEST": True,
     "SCHEMA_PATH_PREFIX": "/api/v1",
+    # Choices that several rooms call `kind` or `status` need names of their own.
+    "ENUM_NAME_OVERRIDES": {
+        "RoleEnum": "network.people.models.Role",
+        "OrganisationKindEnum": "network.people.models.Organisation.Kind",
+        "ItemFormingEnum": "network.materials.models.Item.Forming",
+        "PlaceKindEnum": "network.places.models.Place.Kind",
+        "PlaceStatusEnum": "network.places.models.Place.Status",
+        "SpanKindEnum": "network.places.models.CalendarSpan.Kind",
+        "AgreementStatusEnum": "network.places.models.Agreement.Status",
+        "ContainerKindEnum": "network.places.models.Container.Kind",
+        "FillOriginEnum": "network.places.models.FillReport.Origin",
+        "PlaceImportStatusEnum": "network.places.models.PlaceImport.Status",
+        "AccountKindEnum": "network.lots.models.Account.Kind",
+        "WeighingMethodEnum": "network.lots.models.Weighing.Method",
+        "WeighingStageEnum": "network.lots.models.Weighing.Stage",
+        "VerdictEnum": "network.lots.models.Inspection.Verdict",
+        "MovementReasonEnum": "network.lots.models.Movement.Reason",
+        "ProposalStatusEnum": "network.pickups.models.Proposal.Status",
+        "RouteStatusEnum": "network.pickups.models.Route.Status",
+        "PickupStatusEnum": "network.pickups.models.Pickup.Status",
+        "LineOutcomeEnum": "network.pickups.models.PickupLine.Outcome",
+    },
 }

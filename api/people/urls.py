@@ -1,3 +1,23 @@
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from api.people import views
+
+C = "communities/<slug:community>/"
+
+urlpatterns = [
+    path("session/", views.SessionView.as_view(), name="session"),
+    path("session/link/", views.SessionLinkView.as_view(), name="session-link"),
+    path("invitations/<str:token>/", views.InvitationView.as_view(), name="invitation"),
+    path(
+        "invitations/<str:token>/accept/",
+        views.InvitationAcceptView.as_view(),
+        name="invitation-accept",
+    ),
+    path("communities/", views.CommunitiesView.as_view(), name="communities"),
+    path(C, views.CommunityDetailView.as_view(), name="community"),
+    path(f"{C}road-map/", views.RoadMapView.as_view(), name="road-map"),
+    path(f"{C}districts/", views.DistrictsView.as_view(), name="districts"),
+    path(f"{C}invitations/", views.InvitationsView.as_view(), name="invitations"),
+    path(f"{C}organisations/", views.OrganisationsView.as_view(), name="organisations"),
+    path(f"{C}members/", views.MembersView.as_view(), name="members"),
+]

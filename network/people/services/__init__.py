@@ -5,6 +5,7 @@
 
 from network.people.services.communities import add_district, create_community
 from network.people.services.joining import (
+    VALID_DAYS_MAX,
     accept_invitation,
     add_person,
     invite,
@@ -15,6 +16,7 @@ from network.people.services.organisations import add_organisation, found_organi
 from network.people.services.roles import grant_role
 
 __all__ = [
+    "VALID_DAYS_MAX",
     "accept_invitation",
     "add_district",
     "add_organisation",

@@ -12,7 +12,7 @@ from network.errors import Conflict, Expired, InvalidInput
 from network.ids import new_id
 from network.people.core.actor import ORGANISER, Actor
 from network.people.models import Invitation, Membership, Organisation, Role, User
-from network.people.queries import hash_of, usable_invitation
+from network.people.queries import hash_of, organisation_in, usable_invitation
 from network.people.services.organisations import check_kind, place_holder
 from network.people.services.roles import check_role, hold, needs_organisation
 
@@ -31,7 +31,7 @@ def invite(
     actor: Actor,
     *,
     role: str,
-    organisation: Organisation | None = None,
+    organisation_id: UUID | None = None,
     suggested_name: str = "",
     suggested_kind: str = "",
     valid_days: int = 14,
@@ -44,6 +44,9 @@ def invite(
     Raises InvalidInput when role and organisation do not fit, or for an odd number of days.
     """
     actor.require(ORGANISER)
+    organisation = None
+    if organisation_id is not None:
+        organisation = organisation_in(actor.community_id, organisation_id)
     check_role(actor.community_id, role, organisation)
     if organisation is None and role not in {Role.ORGANISER, Role.CONTACT}:
         raise needs_organisation(role)

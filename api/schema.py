@@ -1,0 +1,69 @@
+"""What every operation has in common: the key of a write, and refusals as problem details."""
+
+from typing import Any
+
+from django.conf import settings
+from drf_spectacular.extensions import OpenApiAuthenticationExtension
+from drf_spectacular.openapi import AutoSchema
+from drf_spectacular.utils import Direction, OpenApiParameter
+from rest_framework import serializers
+
+from api.idempotency import HEADER
+from api.problems import MEDIA_TYPE
+
+
+class FieldProblemSerializer(serializers.Serializer[Any]):
+    """What is wrong with one field, and the mend."""
+
+    field = serializers.CharField()
+    detail = serializers.CharField()
+    mend = serializers.CharField(allow_blank=True)
+
+
+class ProblemSerializer(serializers.Serializer[Any]):
+    """A problem detail (RFC 9457); some kinds have further members."""
+
+    type = serializers.CharField()
+    title = serializers.CharField()
+    status = serializers.IntegerField()
+    detail = serializers.CharField()
+    code = serializers.CharField()
+    instance = serializers.CharField(required=False)
+    # The framework's own `errors` are those of reading; nothing is read by this serializer.
+    errors = FieldProblemSerializer(many=True)  # type: ignore[assignment]
+
+
+KEY = OpenApiParameter(
+    HEADER,
+    type={"type": "string", "format": "uuid"},
+    location=OpenApiParameter.HEADER,
+    required=True,
+    description="A UUIDv7 made before sending; sent again, it gets the first answer again.",
+)
+
+
+class SessionScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call]  # registers
+    """The session cookie; an unsafe request also sends the csrftoken cookie as `X-CSRFToken`."""
+
+    target_class = "api.permissions.Session"
+    name = "session"
+
+    def get_security_definition(self, auto_schema: AutoSchema) -> dict[str, str]:
+        """Return where the cookie is."""
+        return {"type": "apiKey", "in": "cookie", "name": settings.SESSION_COOKIE_NAME}
+
+
+class Schema(AutoSchema):
+    """Describes an operation; problem details and the key need no word in the views."""
+
+    def get_override_parameters(self) -> list[Any]:
+        """Return the header that a write needs."""
+        handler = getattr(self.view, self.method.lower(), None)
+        return [KEY] if getattr(handler, "is_write_once", False) else []
+
+    def _get_response_bodies(self, direction: Direction = "response") -> dict[str, Any]:
+        bodies: dict[str, Any] = super()._get_response_bodies(direction)
+        refusal: dict[str, Any] = self._get_response_for_code(  # type: ignore[no-untyped-call]
+            ProblemSerializer, "4XX", [MEDIA_TYPE]
+        )
+        return {**bodies, "4XX": {**refusal, "description": "What was refused, and the mend."}}
