@@ -4,6 +4,7 @@ from typing import Any
 
 from rest_framework import serializers
 
+from network.lots.models import Inspection
 from network.materials import choices
 from network.places.models import Container
 
@@ -33,7 +34,9 @@ class ObservationSerializer(serializers.Serializer[Any]):
         child=serializers.CharField(max_length=40), max_length=100, required=False
     )
     unmarked = serializers.BooleanField(required=False)
-    float_tests = FloatTestSerializer(many=True, required=False, max_length=100)
+    float_tests: serializers.ListSerializer[Any] = serializers.ListSerializer(
+        child=FloatTestSerializer(), required=False, max_length=100
+    )
     items = serializers.ListField(
         child=serializers.CharField(max_length=40), max_length=100, required=False
     )
@@ -49,7 +52,9 @@ class ObservationSerializer(serializers.Serializer[Any]):
     unmet = serializers.ListField(
         child=serializers.ChoiceField(choices.STATES), max_length=100, required=False
     )
-    found = FoundSerializer(many=True, required=False, max_length=100)
+    found: serializers.ListSerializer[Any] = serializers.ListSerializer(
+        child=FoundSerializer(), required=False, max_length=100
+    )
     sample_g = serializers.IntegerField(
         min_value=1, max_value=MASS_G_MAX, required=False, allow_null=True
     )
@@ -57,3 +62,13 @@ class ObservationSerializer(serializers.Serializer[Any]):
         min_value=0, max_value=MASS_G_MAX, required=False, allow_null=True
     )
     container = serializers.ChoiceField(Container.Kind.choices, required=False)
+
+
+class VerdictReasonSerializer(serializers.Serializer[Any]):
+    """One rule that was not kept: its code and params, and its words for people."""
+
+    code = serializers.CharField()
+    outcome = serializers.ChoiceField(Inspection.Verdict.choices)
+    params = serializers.DictField(child=serializers.CharField())
+    words = serializers.CharField()
+    next_time = serializers.CharField()

@@ -1,3 +1,29 @@
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from api.lots import views
+from api.lots.feedback import PlaceFeedbackView
+
+C = "communities/<slug:community>/"
+LOT = f"{C}lots/<uuid:lot_id>/"
+
+urlpatterns = [
+    path(f"{C}scales/", views.ScalesView.as_view(), name="scales"),
+    path(f"{C}lots/", views.LotsView.as_view(), name="lots"),
+    path(LOT, views.LotView.as_view(), name="lot"),
+    path(f"{LOT}weigh/", views.LotWeighView.as_view(), name="lot-weigh"),
+    path(f"{LOT}inspect/", views.LotInspectView.as_view(), name="lot-inspect"),
+    path(f"{LOT}split/", views.LotSplitView.as_view(), name="lot-split"),
+    path(f"{LOT}lose/", views.LotLoseView.as_view(), name="lot-lose"),
+    path(f"{LOT}pass-on/", views.LotPassOnView.as_view(), name="lot-pass-on"),
+    path(f"{C}lot-merges/", views.LotMergeView.as_view(), name="lot-merge"),
+    path(f"{C}movements/", views.MovementsView.as_view(), name="movements"),
+    path(
+        f"{C}movements/<uuid:movement_id>/reverse/",
+        views.MovementReverseView.as_view(),
+        name="movement-reverse",
+    ),
+    path(f"{C}balances/", views.BalancesView.as_view(), name="balances"),
+    path(
+        f"{C}places/<uuid:place_id>/feedback/", PlaceFeedbackView.as_view(), name="place-feedback"
+    ),
+]

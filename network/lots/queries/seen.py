@@ -47,6 +47,14 @@ def movements_seen_by(actor: Actor) -> QuerySet[Movement]:
     )
 
 
+def movement_seen_by(actor: Actor, movement_id: UUID) -> Movement:
+    """Return one line of the ledger; raises NotFound."""
+    movement = movements_seen_by(actor).filter(id=movement_id).first()
+    if movement is None:
+        raise NotFound("There is no such movement here.")
+    return movement
+
+
 def movements_of(lot: Lot) -> QuerySet[Movement]:
     """Return the lines that a lot gave or received, oldest first."""
     of_lot = Q(from_account__lot=lot) | Q(to_account__lot=lot)

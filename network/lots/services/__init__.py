@@ -1,9 +1,10 @@
 """What people do with lots: each function is one thing that someone does."""
 
 from network.lots.services.inspecting import inspect, weigh_again
-from network.lots.services.measuring import Reading, add_scale
+from network.lots.services.measuring import GROSS_G_MAX, Reading, add_scale
 from network.lots.services.receiving import bring_home, take_from_container, turn_away_at_door
 from network.lots.services.storing import (
+    PARTS_MAX,
     merge_lots,
     pass_on,
     record_loss,
@@ -12,6 +13,8 @@ from network.lots.services.storing import (
 )
 
 __all__ = [
+    "GROSS_G_MAX",
+    "PARTS_MAX",
     "Reading",
     "add_scale",
     "bring_home",

@@ -105,7 +105,7 @@ def inspect(
     there_g = store_balance_g(lot)
     _check_amounts(there_g, sample_g=sample_g, taken_out_g=taken_out_g)
     seen = with_findings(observation, findings=findings, sample_g=sample_g, mass_g=there_g)
-    judged = judge(lot.agreement, seen, stage=Inspection.Stage.WORKSHOP)
+    judged = judge(lot.agreement, seen, stage=Inspection.Stage.WORKSHOP, field="observation")
     _check_destination(judged, turned_away_to)
     inspection = save_inspection(actor, judged=judged, at=at, note=note, lot=lot, id=inspection_id)
     outcome = _outcome(

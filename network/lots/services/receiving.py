@@ -103,6 +103,7 @@ def turn_away_at_door(
         container.agreement,
         {"container": container.kind, **observation},
         stage=Inspection.Stage.DOORSTEP,
+        field="look",
     )
     if not judged.is_turned_away and not note.strip():
         raise InvalidInput.of(
@@ -157,4 +158,4 @@ def _look(container: Container, observation: Mapping[str, object] | None) -> Jud
         return None
     # Someone is there already: without a mass it cannot be too little for the journey.
     seen = {"container": container.kind, **observation, "mass_g": None}
-    return judge(container.agreement, seen, stage=Inspection.Stage.DOORSTEP)
+    return judge(container.agreement, seen, stage=Inspection.Stage.DOORSTEP, field="look")

@@ -1,7 +1,7 @@
 """The agreement's rules, in the version agreed, applied to what was seen, and kept."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from uuid import UUID
 
@@ -43,9 +43,20 @@ class Judged:
         return self.verdict.outcome is Outcome.TURNED_AWAY
 
 
-def judge(agreement: Agreement, observation: Mapping[str, object], *, stage: str) -> Judged:
-    """Return the verdict of the agreement's rules; raises InvalidInput for a malformed one."""
-    seen = observation_from_data(observation, stage=_STAGES[Inspection.Stage(stage)])
+def judge(
+    agreement: Agreement, observation: Mapping[str, object], *, stage: str, field: str
+) -> Judged:
+    """Return the verdict of the agreement's rules.
+
+    Raises InvalidInput for an observation that cannot be; `field` is what the form calls it.
+    """
+    try:
+        seen = observation_from_data(observation, stage=_STAGES[Inspection.Stage(stage)])
+    except InvalidInput as refusal:
+        faults = tuple(
+            replace(fault, field=f"{field}.{fault.field}".rstrip(".")) for fault in refusal.fields
+        )
+        raise InvalidInput(refusal.detail, fields=faults) from None
     rules = rules_from_data(agreement.rule_version.rules)
     verdict = evaluate(rules, seen, catalogue.resins())
     return Judged(agreement=agreement, stage=stage, observation=seen, verdict=verdict)
@@ -99,6 +110,12 @@ def with_findings(
     mass_g: int,
 ) -> dict[str, object]:
     """Return the observation with what was weighed of it: kinds found with their grams."""
+    if findings and (not sample_g or sum(found_g for _, found_g in findings) > sample_g):
+        raise InvalidInput.of(
+            "sample_g",
+            "What was found is part of the sample, so it weighs no more than that.",
+            "Send the mass of all that was looked at.",
+        )
     kinds = [kind for kind, _ in findings]
     if len(set(kinds)) != len(kinds):
         mend = "Add the grams of the two up."
