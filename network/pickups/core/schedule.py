@@ -77,15 +77,17 @@ def _notes(problem: Problem) -> tuple[Reason, ...]:
 def timed_route(problem: Problem, shift: Shift, location_ids: Sequence[str]) -> Route:
     """Return one shift's route through the given (one or more) places and unloadings, in order.
 
-    Each place's first window that still holds the whole visit is taken; where none does, work
-    starts on arrival. The van leaves as late as it can without being home any later, so that
-    nobody waits in front of a closed door for nothing.
+    Of each place's windows the one is taken that makes the whole route shortest; where none
+    holds the whole visit, work starts on arrival. The van leaves as late as it can without
+    being home any later, so that nobody waits in front of a closed door for nothing.
     """
     tasks = _tasks(problem, shift, location_ids)
     return_m, return_s = _leg(problem, location_ids[-1], shift.end_depot_id)
-    windows = _windows_in_turn(tasks, start_s=shift.start_s)
-    start_s = _latest_start_s(tasks, windows, start_s=shift.start_s)
-    stops = _stops(tasks, windows, start_s=start_s)
+    stops = min(
+        (_stops(tasks, start_s=start_s) for start_s in _starts_worth_trying(tasks, shift)),
+        key=lambda stops: _hardship(tasks, stops, latest_s=shift.end_s - return_s),
+    )
+    start_s = stops[0].arrival_s - stops[0].leg_s
     end_s = stops[-1].departure_s + return_s
     distance_m = sum(stop.leg_m for stop in stops) + return_m
     return Route(
@@ -132,6 +134,40 @@ def _task(problem: Problem, shift: Shift, location_id: str, *, leg: tuple[int, i
     )
 
 
+def _starts_worth_trying(tasks: Sequence[_Task], shift: Shift) -> list[int]:
+    """The start of the shift, and each moment at which leaving later misses some window.
+
+    Between two of them the windows that are taken do not change. Only places with several
+    windows matter: missing the one window of a place never makes a route better.
+    """
+    starts_s = {shift.start_s}
+    way_s = 0
+    for task in tasks:
+        way_s += task.leg_s + task.service_s
+        if len(task.windows) > 1:
+            starts_s.update(window.end_s - way_s + 1 for window in task.windows)
+    return sorted(start_s for start_s in starts_s if start_s >= shift.start_s)
+
+
+def _hardship(
+    tasks: Sequence[_Task], stops: Sequence[Stop], *, latest_s: int
+) -> tuple[int, int, int, int]:
+    """Order ways to time a route: fewest missed windows, least overtime, shortest, earliest."""
+    missed = sum(
+        not any(w.start_s <= stop.start_s and stop.departure_s <= w.end_s for w in task.windows)
+        for task, stop in zip(tasks, stops, strict=True)
+    )
+    done_s = stops[-1].departure_s
+    start_s = stops[0].arrival_s - stops[0].leg_s
+    return missed, max(0, done_s - latest_s), done_s - start_s, done_s
+
+
+def _stops(tasks: Sequence[_Task], *, start_s: int) -> tuple[Stop, ...]:
+    """Time the stops for leaving at `start_s`, or later where that brings nobody home later."""
+    windows = _windows_in_turn(tasks, start_s=start_s)
+    return _timed(tasks, windows, start_s=_latest_start_s(tasks, windows, start_s=start_s))
+
+
 def _windows_in_turn(tasks: Sequence[_Task], *, start_s: int) -> list[Window | None]:
     """Choose each stop's window while going through the stops as early as can be."""
     chosen: list[Window | None] = []
@@ -164,7 +200,7 @@ def _latest_start_s(
     return latest_s
 
 
-def _stops(
+def _timed(
     tasks: Sequence[_Task], windows: Sequence[Window | None], *, start_s: int
 ) -> tuple[Stop, ...]:
     stops: list[Stop] = []

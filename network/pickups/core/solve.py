@@ -117,7 +117,7 @@ def _settled(outcome: _Outcome) -> tuple[VehicleKey, ...] | None:
     room = {id(key.kind): len(key.kind.shifts) for key in vehicles}
     used: Counter[int] = Counter()
     kept: Counter[int] = Counter()
-    for route in sorted(outcome.routes, key=lambda route: -route.prizes()):
+    for route in sorted(outcome.routes, key=lambda route: _weight(outcome.model, route)):
         kind = id(vehicles[route.vehicle_type()].kind)
         used[kind] += 1
         if used[kind] <= room[kind]:
@@ -130,3 +130,9 @@ def _settled(outcome: _Outcome) -> tuple[VehicleKey, ...] | None:
         for index, key in enumerate(vehicles)
         if id(key.kind) not in crowded or kept[index]
     )
+
+
+def _weight(model: Model, route: pyvrp.Route) -> tuple[int, int]:
+    """Order routes by how many visits that were asked for they hold, then by worth; most first."""
+    visited = [model.clients[step.idx].place for step in route.schedule() if step.is_client()]
+    return -sum(place.must_be_visited for place in visited), -route.prizes()

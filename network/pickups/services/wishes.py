@@ -29,9 +29,10 @@ def maker_of_request(actor: Actor, request: PlanRequest, *, now: datetime) -> Or
         raise InvalidInput.of("shifts", f"A plan has 1 to {SHIFTS_MAX} shifts.", "Send as many.")
     vehicles = _vehicles(actor, request.shifts)
     maker = next(iter(vehicles.values())).maker
+    today = local_day(maker.community, now)
     faults = [
-        *_faults_of_days(request.shifts, local_day(maker.community, now)),
-        *_faults_of_hours(request.shifts, maker.community.timezone, now),
+        *_faults_of_days(request.shifts, today),
+        *_faults_of_hours(request.shifts, maker.community.timezone, today=today, now=now),
         *_faults_of_overlap(request.shifts),
         *_faults_of_places(request, maker),
         *_faults_of_money(request),
@@ -111,12 +112,14 @@ def _faults_of_days(shifts: Iterable[ShiftWish], today: date) -> Iterator[FieldE
             )
 
 
-def _faults_of_hours(shifts: Iterable[ShiftWish], zone: str, now: datetime) -> Iterator[FieldError]:
+def _faults_of_hours(
+    shifts: Iterable[ShiftWish], zone: str, *, today: date, now: datetime
+) -> Iterator[FieldError]:
     for number, shift in enumerate(shifts):
         starts_at, ends_at = shift.span(zone)
         if starts_at >= ends_at:
             detail, mend = "A shift ends after it starts.", "Choose a later time."
-        elif ends_at <= now:
+        elif ends_at <= now and shift.day == today:
             detail, mend = "That shift is over already.", "Choose a later time or day."
         else:
             continue
