@@ -168,6 +168,8 @@ SPECTACULAR_SETTINGS = {
     "ENUM_NAME_OVERRIDES": {
         "RoleEnum": "network.people.models.Role",
         "OrganisationKindEnum": "network.people.models.Organisation.Kind",
+        "FindingKindEnum": "network.materials.choices.FINDINGS",
+        "StateEnum": "network.materials.choices.STATES",
         "ItemFormingEnum": "network.materials.models.Item.Forming",
         "PlaceKindEnum": "network.places.models.Place.Kind",
         "PlaceStatusEnum": "network.places.models.Place.Status",
@@ -180,6 +182,7 @@ SPECTACULAR_SETTINGS = {
         "WeighingMethodEnum": "network.lots.models.Weighing.Method",
         "WeighingStageEnum": "network.lots.models.Weighing.Stage",
         "VerdictEnum": "network.lots.models.Inspection.Verdict",
+        "FeedbackOutcomeEnum": "network.lots.queries.feedback.OUTCOMES",
         "MovementReasonEnum": "network.lots.models.Movement.Reason",
         "ProposalStatusEnum": "network.pickups.models.Proposal.Status",
         "RouteStatusEnum": "network.pickups.models.Route.Status",

@@ -13,8 +13,7 @@ from api.lots.serializers import FindingSerializer
 from api.observations import VerdictReasonSerializer
 from network.lots.models import Inspection
 from network.lots.queries.feedback import (
-    COLLECTED,
-    TURNED_AWAY,
+    OUTCOMES,
     Feedback,
     Line,
     Month,
@@ -27,7 +26,7 @@ class FeedbackLineSerializer(serializers.Serializer[Line]):
     """One container at a visit; `mass_g` is null where it stayed at the place unweighed."""
 
     container_tag = serializers.CharField(allow_blank=True)
-    outcome = serializers.ChoiceField([COLLECTED, TURNED_AWAY])
+    outcome = serializers.ChoiceField(OUTCOMES)
     mass_g = serializers.IntegerField(allow_null=True)
     estimated = serializers.BooleanField()
     verdict = serializers.ChoiceField(Inspection.Verdict.choices, allow_null=True)

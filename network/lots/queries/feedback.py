@@ -17,6 +17,7 @@ from network.places.queries.seen import place_seen_by
 
 COLLECTED = "collected"
 TURNED_AWAY = Inspection.Verdict.TURNED_AWAY.value
+OUTCOMES = [(COLLECTED, "collected"), (TURNED_AWAY, "turned away")]
 # Feedback is about the last few dozen visits, not an archive: the report has that.
 LINES_MAX = 500
 _AS_IT_IS = ("as_it_is", "Nothing has to change: keep on like this.")
