@@ -2,6 +2,7 @@
 
 from enum import StrEnum
 
+from network.materials.core.acceptance import Stage
 from network.materials.core.terms import Colour, Finding, Forming, State
 
 
@@ -13,3 +14,4 @@ FINDINGS = _choices(Finding)
 STATES = _choices(State)
 COLOURS = _choices(Colour)
 FORMING = _choices(Forming)
+STAGES = _choices(Stage)

@@ -110,7 +110,7 @@ def evaluate_for(
     *,
     stream_id: UUID,
     observation: object,
-    stage: Stage,
+    stage: str,
     rule_version_id: UUID | None = None,
 ) -> Verdict:
     """Return the verdict of a stream's rules, the latest unless a version is named.
@@ -120,7 +120,7 @@ def evaluate_for(
     stream = stream_seen_by(actor, stream_id)
     version = rule_version_of(stream, rule_version_id) if rule_version_id else latest_rules(stream)
     try:
-        return evaluate_under(version, observation, stage=stage)
+        return evaluate_under(version, observation, stage=Stage(stage))
     except InvalidInput as refusal:
         raise under("observation", refusal) from None
 
