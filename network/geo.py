@@ -20,7 +20,8 @@ class Point(NamedTuple):
 def great_circle_m(points_from: Sequence[Point], points_to: Sequence[Point]) -> NDArray[np.float64]:
     """Distances in metres over a sphere from each point to each other, by the haversine formula.
 
-    Within 0.5 % of the ellipsoid everywhere, since the sphere's radius is between its two axes.
+    Within 0.57 % of the ellipsoid everywhere: at worst due north at the equator, where the
+    ellipsoid's radius of curvature is 6,335.4 km; within 0.5 % in most directions and places.
     """
     lon_from, lat_from = _radians(points_from)
     lon_to, lat_to = _radians(points_to)
