@@ -1,7 +1,10 @@
 from django.urls import include, path
 from drf_spectacular.views import SpectacularJSONAPIView
 
+from api.server.app_missing import app_not_built
+
 urlpatterns = [
+    path("", app_not_built),
     path("_allauth/", include("allauth.headless.urls")),
     path("api/v1/schema/", SpectacularJSONAPIView.as_view(), name="schema"),
     path("api/v1/", include("api.people.urls")),
@@ -12,5 +15,7 @@ urlpatterns = [
     path("api/v1/", include("api.reports.urls")),
 ]
 
+handler400 = "api.problems.bad_request"
+handler403 = "api.problems.not_allowed"
 handler404 = "api.problems.not_found"
 handler500 = "api.problems.server_error"

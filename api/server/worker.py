@@ -7,6 +7,8 @@ import threading
 from types import TracebackType
 from typing import Self, cast
 
+from asgiref.sync import sync_to_async
+from django.db import connections
 from procrastinate.contrib.django import DjangoApp, app
 from procrastinate.contrib.django.django_connector import DjangoConnector
 
@@ -18,14 +20,14 @@ _log = logging.getLogger(__name__)
 
 def work() -> None:
     """Work in the foreground until a signal says stop; the job in hand is finished first."""
-    with asyncio.Runner(loop_factory=_loop_factory()) as runner:
-        runner.run(_work(install_signal_handlers=True, wait=True))
 
+    async def open_and_work() -> None:
+        queue = _app_with_its_own_connections()
+        async with queue.open_async():
+            await _work(queue, install_signal_handlers=True)
 
-def work_off() -> None:
-    """Do all the jobs that are waiting, and return."""
     with asyncio.Runner(loop_factory=_loop_factory()) as runner:
-        runner.run(_work(install_signal_handlers=False, wait=False))
+        runner.run(open_and_work())
 
 
 class BackgroundWorker:
@@ -53,35 +55,42 @@ class BackgroundWorker:
         self._thread.join()
 
     def _run(self) -> None:
-        with asyncio.Runner(loop_factory=_loop_factory()) as runner:
-            runner.run(self._work_on())
+        try:
+            with asyncio.Runner(loop_factory=_loop_factory()) as runner:
+                runner.run(self._open_and_work())
+        finally:
+            self._started.set()
 
-    async def _work_on(self) -> None:
+    async def _open_and_work(self) -> None:
         self._loop = asyncio.get_running_loop()
-        self._task = asyncio.create_task(_work_again_and_again())
-        self._started.set()
-        await asyncio.wait([self._task])
+        queue = _app_with_its_own_connections()
+        # Opening cannot be cancelled midway, so the start waits for it, and it happens once.
+        async with queue.open_async():
+            self._task = asyncio.create_task(_work_again_and_again(queue))
+            self._started.set()
+            await asyncio.wait([self._task])
 
 
-async def _work_again_and_again() -> None:
+async def _work_again_and_again(queue: DjangoApp) -> None:
     """Work, and begin again after a failure, such as a database that was away for a moment."""
     while True:
         try:
-            await _work(install_signal_handlers=False, wait=True)
+            await _work(queue, install_signal_handlers=False)
         except Exception:
             _log.exception("The background worker failed; it begins again.")
         await asyncio.sleep(_REST_AFTER_A_FAILURE_S)
 
 
-async def _work(*, install_signal_handlers: bool, wait: bool) -> None:
-    queue = _app_with_its_own_connections()
-    async with queue.open_async():
+async def _work(queue: DjangoApp, *, install_signal_handlers: bool) -> None:
+    try:
         await queue.run_worker_async(
             install_signal_handlers=install_signal_handlers,
-            wait=wait,
             update_heartbeat_interval=HEARTBEAT_S,
             stalled_worker_timeout=SILENT_S_MAX,
         )
+    finally:
+        # Periodic jobs are deferred through Django's connection, in a thread of asgiref's own.
+        await sync_to_async(connections.close_all)()
 
 
 def _app_with_its_own_connections() -> DjangoApp:
