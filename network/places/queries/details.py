@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from uuid import UUID
 
+from django.db.models import Prefetch
+
 from network.materials.queries import rules_of
 from network.people.core.actor import Actor
 from network.places.core.fill import ExpectedFill, starting_rate
@@ -52,7 +54,7 @@ class ContainerDetail:
 
 @dataclass(frozen=True, kw_only=True)
 class AgreementDetail:
-    """An agreement with its containers, and what its first pickup waits for until there was one."""
+    """An agreement with the containers in use, and what its first pickup waits for until it was."""
 
     agreement: Agreement
     containers: Sequence[ContainerDetail]
@@ -75,7 +77,7 @@ def place_detail(actor: Actor, place_id: UUID, *, at: datetime) -> PlaceDetail:
     agreements = list(
         agreements_seen_by(actor)
         .filter(place=place)
-        .prefetch_related("containers")
+        .prefetch_related(Prefetch("containers", Container.objects.filter(retired_at=None)))
         .order_by("starts_on", "id")
     )
     containers = [row for agreement in agreements for row in agreement.containers.all()]
