@@ -8,16 +8,13 @@ from dataclasses import asdict, dataclass, field
 from datetime import date
 from typing import Any
 
-from network.geo import Point, distance_m
+from network.geo import Point
 from network.places.core.coordinates import Box
+from network.places.core.duplicates import SAME_SPOT_M, Seen, Sighting
 from network.places.core.spreadsheet_cells import CellReader
 from network.places.core.spreadsheet_columns import REQUIRED, Columns, find_columns, folded
 
 ROWS_MAX = 5000
-# Two rows nearer than this are one gate, or one place typed twice.
-SAME_SPOT_M = 25
-# About 33 m north to south: neighbours within SAME_SPOT_M lie in the same or the next cell.
-_CELL_DEGREES = 0.0003
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -159,10 +156,9 @@ class _Sheet:
         self.errors: list[RowError] = []
         self.warnings: list[RowError] = []
         self.rows: list[PlaceRow] = []
-        self._named: dict[tuple[str, str], str] = {}
-        self._spots: dict[tuple[int, int], list[tuple[Point, str, str]]] = {}
+        self.seen = Seen()
         for place in known:
-            self._remember(place, "a place already here")
+            self.seen.remember(_sighting(place, "a place already here"))
 
     def read(self, cells: Sequence[Sequence[str]]) -> ImportPreview:
         """Read every row below the header."""
@@ -203,43 +199,23 @@ class _Sheet:
             self._warn(number, column, message, mend)
         for column, message, mend in reader.errors:
             self._fail(number, column, message, mend)
-        if not reader.errors and not self._is_double(row):
-            self.rows.append(row)
-            self._remember(row, f"row {number}")
+        if not reader.errors:
+            self._keep_unless_double(row)
 
-    def _is_double(self, row: PlaceRow) -> bool:
-        """Refuse a name and address seen before, and a name seen at the same spot."""
-        before = self._named.get((folded(row.name), folded(row.address)))
-        if before is None:
-            near = self._near(row)
-            before = next((where for name, where in near if name == folded(row.name)), None)
-            if before is None and near:
-                message = f"It is less than {SAME_SPOT_M} m from {near[0][1]}."
-                self._warn(row.row_number, "position", message, "Check that these are two places.")
-        if before is None:
-            return False
-        mend = "Remove the row, or give it a name and address of its own."
-        self._fail(row.row_number, "name", f"This is the same place as {before}.", mend)
-        return True
-
-    def _near(self, place: PlaceRow) -> list[tuple[str, str]]:
-        here = Point(longitude=place.longitude, latitude=place.latitude)
-        cell_y, cell_x = _cell(here)
-        # A degree of longitude shrinks towards the poles; looking three cells wide serves up to
-        # 70 degrees of latitude, where people are.
-        around = [(cell_y + dy, cell_x + dx) for dy in (-1, 0, 1) for dx in range(-3, 4)]
-        return [
-            (name, where)
-            for cell in around
-            for spot, name, where in self._spots.get(cell, ())
-            if distance_m(here, spot) < SAME_SPOT_M
-        ]
-
-    def _remember(self, place: PlaceRow | KnownPlace, where: str) -> None:
-        name = folded(place.name)
-        self._named.setdefault((name, folded(place.address)), where)
-        spot = Point(longitude=place.longitude, latitude=place.latitude)
-        self._spots.setdefault(_cell(spot), []).append((spot, name, where))
+    def _keep_unless_double(self, row: PlaceRow) -> None:
+        sighting = _sighting(row, f"row {row.row_number}")
+        same = self.seen.same_as(sighting)
+        if same:
+            mend = "Remove the row, or give it a name and address of its own."
+            message = f"This is the same place as {same.where}."
+            self._fail(row.row_number, "name", message, mend)
+            return
+        neighbour = self.seen.neighbour_of(sighting)
+        if neighbour:
+            message = f"It is less than {SAME_SPOT_M} m from {neighbour.where}."
+            self._warn(row.row_number, "position", message, "Check that these are two places.")
+        self.rows.append(row)
+        self.seen.remember(sighting)
 
     def _fail(self, number: int, column: str, message: str, mend: str) -> None:
         self.errors.append(RowError(row_number=number, column=column, message=message, mend=mend))
@@ -248,5 +224,6 @@ class _Sheet:
         self.warnings.append(RowError(row_number=number, column=column, message=message, mend=mend))
 
 
-def _cell(spot: Point) -> tuple[int, int]:
-    return round(spot.latitude / _CELL_DEGREES), round(spot.longitude / _CELL_DEGREES)
+def _sighting(place: PlaceRow | KnownPlace, where: str) -> Sighting:
+    spot = Point(longitude=place.longitude, latitude=place.latitude)
+    return Sighting(name=place.name, address=place.address, spot=spot, where=where)

@@ -21,6 +21,8 @@ LENGTHS_MAX: Mapping[str, int] = {
     "access_notes": 2000,
     "contact_phone": 40,
 }
+# No kind is longer; comparing longer texts takes long and finds nothing.
+KIND_LENGTH_MAX = 40
 REQUIRED_TEXTS = ("name", "address")
 NOWHERE = (0.0, 0.0)
 
@@ -111,7 +113,7 @@ class CellReader:
 
     def kind(self) -> str:
         """Return the kind of place; with none given it is `other`, with a warning."""
-        value = self._cells.get("kind", "")
+        value = self._cells.get("kind", "")[:KIND_LENGTH_MAX]
         found = _KIND_OF.get(folded(value))
         if found:
             return found
@@ -122,7 +124,7 @@ class CellReader:
             near = difflib.get_close_matches(folded(value), _KIND_OF, n=1, cutoff=0.8)
             words = [_KIND_OF[near[0]]] if near else list(_KINDS)
             mend = "Write " + ("one of: " if len(words) > 1 else "") + ", ".join(words) + "."
-            self.errors.append(("kind", f'"{value[:40]}" is not a known kind of place.', mend))
+            self.errors.append(("kind", f'"{value}" is not a known kind of place.', mend))
         return "other"
 
     def district(self) -> str:
