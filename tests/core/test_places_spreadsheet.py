@@ -202,6 +202,21 @@ def test_another_name_at_the_same_spot_is_a_warning() -> None:
     assert [warning.row_number for warning in preview.warnings] == [3]
 
 
+def test_a_position_that_was_filled_down_is_a_warning_on_each_further_row() -> None:
+    rows = [[f"Place {n}", "cafe", f"{n} Gull Lane", "-38.40", "-20.50"] for n in range(40)]
+    preview = previewed(*rows)
+    assert len(preview.rows) == 40
+    assert [warning.row_number for warning in preview.warnings] == list(range(3, 42))
+
+
+@pytest.mark.parametrize(("metres_apart", "is_same"), [(20, True), (30, False)])
+def test_the_same_name_is_one_place_within_25_metres(metres_apart: int, is_same: bool) -> None:
+    # A degree of latitude on a sphere of 6,371.0088 km is 111,195 m.
+    latitude = -38.40 + metres_apart / 111_195
+    again = ["Gull Lane School", "school", "Gull Lane (back gate)", f"{latitude:.7f}", "-20.50"]
+    assert bool(previewed(SCHOOL, again).errors) == is_same
+
+
 def test_a_place_the_community_has_already_is_an_error() -> None:
     here = KnownPlace(
         name="Gull Lane School", address="1 Gull Lane", latitude=-38.4, longitude=-20.5
