@@ -101,6 +101,8 @@ SESAME_ONE_TIME = True
 SESAME_MAX_AGE = 24 * 3600
 
 HEADLESS_ONLY = True
+# Asked for while a mail is written, though our own words for the mails name neither.
+HEADLESS_FRONTEND_URLS = {"account_signup": "/#/sign-in", "account_reset_password": "/#/sign-in"}
 HEADLESS_CLIENTS = ("browser",)
 ACCOUNT_ADAPTER = "allauth.account.adapter.DefaultAccountAdapter"
 ACCOUNT_USER_MODEL_USERNAME_FIELD = None

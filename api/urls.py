@@ -5,7 +5,7 @@ from api.server.app_missing import app_not_built
 
 urlpatterns = [
     path("", app_not_built),
-    path("_allauth/", include("allauth.headless.urls")),
+    path("_allauth/", include("api.people.sign_in_urls")),
     path("api/v1/schema/", SpectacularJSONAPIView.as_view(), name="schema"),
     path("api/v1/", include("api.people.urls")),
     path("api/v1/", include("api.materials.urls")),
