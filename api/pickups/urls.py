@@ -1,3 +1,36 @@
-from django.urls import URLPattern
+from django.urls import URLPattern, path
 
-urlpatterns: list[URLPattern] = []
+from api.pickups import planning_views as planning
+from api.pickups import views
+
+C = "communities/<slug:community>/"
+PROPOSAL = f"{C}proposals/<uuid:proposal_id>/"
+ROUTE = f"{C}routes/<uuid:route_id>/"
+PICKUP = f"{C}pickups/<uuid:pickup_id>/"
+LINE = f"{C}pickup-lines/<uuid:line_id>/"
+ASK = f"{C}places/<uuid:place_id>/ask-pickup/"
+
+urlpatterns: list[URLPattern] = [
+    path(f"{C}vehicles/", planning.VehiclesView.as_view(), name="vehicles"),
+    path(f"{C}vehicles/<uuid:vehicle_id>/", planning.VehicleView.as_view(), name="vehicle"),
+    path(f"{C}proposals/", planning.ProposalsView.as_view(), name="proposals"),
+    path(PROPOSAL, planning.ProposalView.as_view(), name="proposal"),
+    path(f"{PROPOSAL}change/", planning.ProposalChangeView.as_view(), name="proposal-change"),
+    path(f"{PROPOSAL}book/", planning.ProposalBookView.as_view(), name="proposal-book"),
+    path(f"{C}routes/", views.RoutesView.as_view(), name="routes"),
+    path(ROUTE, views.RouteView.as_view(), name="route"),
+    path(f"{ROUTE}gpx/", views.RouteGpxView.as_view(), name="route-gpx"),
+    path(f"{ROUTE}assign/", views.RouteAssignView.as_view(), name="route-assign"),
+    path(f"{ROUTE}start/", views.RouteStartView.as_view(), name="route-start"),
+    path(f"{ROUTE}finish/", views.RouteFinishView.as_view(), name="route-finish"),
+    path(f"{ROUTE}call-off/", views.RouteCallOffView.as_view(), name="route-call-off"),
+    path(f"{C}pickups/", views.PickupsView.as_view(), name="pickups"),
+    path(PICKUP, views.PickupView.as_view(), name="pickup"),
+    path(f"{PICKUP}arrive/", views.PickupArriveView.as_view(), name="pickup-arrive"),
+    path(f"{PICKUP}skip/", views.PickupSkipView.as_view(), name="pickup-skip"),
+    path(f"{PICKUP}finish/", views.PickupFinishView.as_view(), name="pickup-finish"),
+    path(f"{LINE}collect/", views.PickupLineCollectView.as_view(), name="pickup-line-collect"),
+    path(f"{LINE}turn-away/", views.PickupLineTurnAwayView.as_view(), name="pickup-line-turn-away"),
+    path(f"{LINE}skip/", views.PickupLineSkipView.as_view(), name="pickup-line-skip"),
+    path(ASK, views.PickupAskView.as_view(), name="pickup-ask"),
+]

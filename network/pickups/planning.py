@@ -22,6 +22,7 @@ from network.pickups.core.cost import visit_worth
 from network.pickups.core.travel import Travel, travel_by_great_circle
 from network.pickups.models import Pickup, PickupLine, Vehicle
 from network.pickups.plan_data import Content, Groundwork, midnight_of
+from network.pickups.queries import workshop_for
 from network.pickups.request_data import PlanRequest, ShiftWish
 from network.places.models import Agreement, Container, Place
 from network.places.queries import expected_fills, open_windows_for
@@ -104,16 +105,7 @@ def lay_groundwork(maker: Organisation, request: PlanRequest, *, now: datetime) 
 
 def workshop_of(maker: Organisation) -> Place:
     """Return the place that a maker's vans start from; raises WrongState when it has none."""
-    workshop = (
-        Place.objects.filter(
-            community_id=maker.community_id,
-            organisation=maker,
-            kind=Place.Kind.WORKSHOP,
-            status=Place.Status.ADMITTED,
-        )
-        .order_by("id")
-        .first()
-    )
+    workshop = workshop_for(maker)
     if workshop is None:
         raise WrongState(f"{maker.name} has no workshop yet: add it as a place first.")
     return workshop

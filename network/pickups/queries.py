@@ -11,7 +11,7 @@ from django.db.models import Count, Prefetch, Q, QuerySet
 from network.errors import NotFound
 from network.materials.models import RuleVersion
 from network.people.core.actor import CONTACT, DRIVER, MAKER, Actor
-from network.people.models import CommunityRow
+from network.people.models import CommunityRow, Organisation
 from network.pickups.cautions import Caution, route_cautions, stop_cautions
 from network.pickups.models import Pickup, PickupLine, Proposal, Route, Vehicle
 from network.places.models import Place
@@ -96,6 +96,20 @@ def _one(rows: QuerySet[R], row_id: UUID, *, lock: bool = False) -> R:
     return row
 
 
+def workshop_for(maker: Organisation) -> Place | None:
+    """Return the place that a maker's vans start from, where it has one."""
+    return (
+        Place.objects.filter(
+            community_id=maker.community_id,
+            organisation=maker,
+            kind=Place.Kind.WORKSHOP,
+            status=Place.Status.ADMITTED,
+        )
+        .order_by("id")
+        .first()
+    )
+
+
 @dataclass(frozen=True, kw_only=True)
 class NextVisit:
     """When a place is visited next; a day and time only once it is planned."""
@@ -151,9 +165,10 @@ class StopDetail:
 
 @dataclass(frozen=True, kw_only=True)
 class RouteDetail:
-    """A route with its stops in the planned order."""
+    """A route with its stops in the planned order, from the workshop and back to it."""
 
     route: Route
+    workshop: Place | None
     stops: Sequence[StopDetail]
     cautions: Sequence[Caution]
 
@@ -166,7 +181,10 @@ def route_detail(actor: Actor, route_id: UUID) -> RouteDetail:
     openings = _openings(places, route.day)
     stops = [_stop_detail(pickup, openings.get(pickup.place_id, [])) for pickup in pickups]
     return RouteDetail(
-        route=route, stops=stops, cautions=route_cautions(stop.cautions for stop in stops)
+        route=route,
+        workshop=workshop_for(route.maker),
+        stops=stops,
+        cautions=route_cautions(stop.cautions for stop in stops),
     )
 
 

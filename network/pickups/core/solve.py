@@ -19,7 +19,7 @@ from network.pickups.core.model import Model, VehicleKey, all_vehicles, build
 from network.pickups.core.plan import Plan
 from network.pickups.core.problem import Problem
 from network.pickups.core.schedule import retime
-from network.pickups.core.translate import orders_of, solution_of
+from network.pickups.core.translate import orders_of, solution_of, sound_routes
 
 
 class StopRule(Protocol):
@@ -103,7 +103,7 @@ class _Search:
                 collect_stats=False,
                 initial_solution=start,
             )
-        routes = tuple(route for route in result.best.routes() if route.is_feasible())
+        routes = sound_routes(model, result.best)
         return _Outcome(model=model, routes=routes, is_sound=result.is_feasible())
 
 

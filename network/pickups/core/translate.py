@@ -14,16 +14,16 @@ def orders_of(
 ) -> dict[str, list[str]]:
     """Read the order of stops for each shift out of a solution's routes.
 
-    Routes that break a bound are left out, so that what is read can always be driven; so is a
-    route for which no shift of its kind is left. Of shifts that are all one to the solver, a
-    route goes to the one that visits most of the same places in the plan it should be `like`.
+    A route for which no shift of its kind is left is dropped. Of shifts that are all one to the
+    solver, a route goes to the one that visits most of the same places in the plan it should be
+    `like`.
     """
     visited = _visited_by_shift(like)
     free = {id(key.kind): list(key.kind.shifts) for key in model.vehicles}
     orders: dict[str, list[str]] = {}
     for route in routes:
         shifts = free[id(model.vehicles[route.vehicle_type()].kind)]
-        if route.is_feasible() and route.num_clients() and shifts:
+        if shifts:
             order = _order(model, route)
             shift = max(shifts, key=lambda s: len(visited.get(s.id, set()).intersection(order)))
             shifts.remove(shift)
@@ -35,6 +35,30 @@ def _visited_by_shift(plan: Plan | None) -> dict[str, set[str]]:
     if plan is None:
         return {}
     return {route.shift_id: {stop.location_id for stop in route.visits} for route in plan.routes}
+
+
+def sound_routes(model: Model, solution: pyvrp.Solution) -> tuple[pyvrp.Route, ...]:
+    """Return a solution's routes, each without the visits that make it break a bound.
+
+    A search that was cut short, or that could not make every visit that was asked for, may end
+    on a route that is a little too long or too heavy.
+    """
+    mended = (_mended(model, route) for route in solution.routes())
+    return tuple(route for route in mended if route.num_clients())
+
+
+def _mended(model: Model, route: pyvrp.Route) -> pyvrp.Route:
+    """Drop one visit after another, each time the one that leaves the soundest, worthiest rest."""
+    while not route.is_feasible():
+        steps = [step for step in route.schedule() if _is_a_stop(model, step)]
+        without = (steps[:index] + steps[index + 1 :] for index in range(len(steps)))
+        rests = [pyvrp.Route(model.data, list(rest), route.vehicle_type()) for rest in without]
+        route = max(rests, key=lambda rest: (rest.is_feasible(), rest.prizes()))
+    return route
+
+
+def _is_a_stop(model: Model, step: pyvrp.ScheduledActivity) -> bool:
+    return step.is_client() or step.idx in model.unload_depots.values()
 
 
 def _order(model: Model, route: pyvrp.Route) -> list[str]:

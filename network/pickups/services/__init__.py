@@ -17,9 +17,19 @@ from network.pickups.services.routes import (
     finish_route,
     start_route,
 )
-from network.pickups.services.vehicles import VehicleFigures, add_vehicle, change_vehicle
+from network.pickups.services.vehicles import (
+    PAYLOAD_G_MAX,
+    VOLUME_ML_MAX,
+    VehicleFigures,
+    add_vehicle,
+    change_vehicle,
+)
+from network.pickups.services.wishes import SHIFTS_MAX
 
 __all__ = [
+    "PAYLOAD_G_MAX",
+    "SHIFTS_MAX",
+    "VOLUME_ML_MAX",
     "PlanBreaksRules",
     "VehicleFigures",
     "add_vehicle",

@@ -1,0 +1,237 @@
+from decimal import Decimal
+from typing import Any
+
+from drf_spectacular.utils import extend_schema_field
+from rest_framework import serializers
+
+from api.pickups.serializers import CautionsSerializer, WhySerializer
+from api.references import ReferenceSerializer
+from network.pickups.models import Proposal, Vehicle
+from network.pickups.request_data import (
+    DEFAULT_OVERFLOW_COST,
+    DEFAULT_VALUE_PER_KG,
+    PlanRequest,
+    ShiftWish,
+)
+from network.pickups.services import PAYLOAD_G_MAX, SHIFTS_MAX, VOLUME_ML_MAX
+
+PLACES_MAX = 500
+
+
+class VehicleSerializer(serializers.ModelSerializer[Vehicle]):
+    """A van; `payload_g` is its plated gross mass less kerb mass, driver and fuel."""
+
+    maker = ReferenceSerializer(read_only=True)
+    maker_id = serializers.UUIDField(write_only=True, required=False)
+    payload_g = serializers.IntegerField(min_value=1, max_value=PAYLOAD_G_MAX)
+    volume_ml = serializers.IntegerField(min_value=1, max_value=VOLUME_ML_MAX)
+    cost_per_shift = serializers.DecimalField(max_digits=9, decimal_places=2, min_value=Decimal(0))
+    cost_per_km = serializers.DecimalField(max_digits=9, decimal_places=4, min_value=Decimal(0))
+    cost_per_hour = serializers.DecimalField(max_digits=9, decimal_places=2, min_value=Decimal(0))
+    currency = serializers.CharField(source="community.currency", read_only=True)
+
+    class Meta:
+        model = Vehicle
+        fields = [
+            "id",
+            "maker",
+            "maker_id",
+            "name",
+            "payload_g",
+            "volume_ml",
+            "cost_per_shift",
+            "cost_per_km",
+            "cost_per_hour",
+            "currency",
+            "retired_at",
+        ]
+        read_only_fields = ["id", "retired_at"]
+
+
+class VehicleChangeSerializer(serializers.Serializer[Any]):
+    """What changes about a van; what is left out stays as it is."""
+
+    name = serializers.CharField(max_length=80, required=False)
+    payload_g = serializers.IntegerField(min_value=1, max_value=PAYLOAD_G_MAX, required=False)
+    volume_ml = serializers.IntegerField(min_value=1, max_value=VOLUME_ML_MAX, required=False)
+    cost_per_shift = serializers.DecimalField(
+        max_digits=9, decimal_places=2, min_value=Decimal(0), required=False
+    )
+    cost_per_km = serializers.DecimalField(
+        max_digits=9, decimal_places=4, min_value=Decimal(0), required=False
+    )
+    cost_per_hour = serializers.DecimalField(
+        max_digits=9, decimal_places=2, min_value=Decimal(0), required=False
+    )
+    retired = serializers.BooleanField(required=False)
+
+
+class ShiftSerializer(serializers.Serializer[Any]):
+    """A van on one day, from and until a time of the community's clock."""
+
+    vehicle_id = serializers.UUIDField()
+    day = serializers.DateField()
+    starts = serializers.TimeField(format="%H:%M", input_formats=["%H:%M"])
+    ends = serializers.TimeField(format="%H:%M", input_formats=["%H:%M"])
+
+
+class ProposalRequestSerializer(serializers.Serializer[Any]):
+    """What is to be planned; the two amounts of money are what a maker reckons with."""
+
+    shifts: serializers.ListSerializer[Any] = serializers.ListSerializer(
+        child=ShiftSerializer(), min_length=1, max_length=SHIFTS_MAX
+    )
+    must_visit = serializers.ListField(
+        child=serializers.UUIDField(), max_length=PLACES_MAX, required=False, default=list
+    )
+    never_visit = serializers.ListField(
+        child=serializers.UUIDField(), max_length=PLACES_MAX, required=False, default=list
+    )
+    value_per_kg = serializers.DecimalField(
+        max_digits=8,
+        decimal_places=2,
+        min_value=Decimal(0),
+        required=False,
+        default=DEFAULT_VALUE_PER_KG,
+        help_text="What a kilogram at the workshop is worth to the maker.",
+    )
+    overflow_cost = serializers.DecimalField(
+        max_digits=8,
+        decimal_places=2,
+        min_value=Decimal(0),
+        required=False,
+        default=DEFAULT_OVERFLOW_COST,
+        help_text="What it costs when a container overflows before anyone comes.",
+    )
+
+    def plan_request(self) -> PlanRequest:
+        """Return what was sent, checked for its shape."""
+        self.is_valid(raise_exception=True)
+        sent = self.validated_data
+        return PlanRequest(
+            shifts=tuple(ShiftWish(**shift) for shift in sent["shifts"]),
+            must_visit=frozenset(sent["must_visit"]),
+            never_visit=frozenset(sent["never_visit"]),
+            value_per_kg=sent["value_per_kg"],
+            overflow_cost=sent["overflow_cost"],
+        )
+
+
+class PlanViolationSerializer(WhySerializer):
+    """A rule that the plan breaks, and where."""
+
+    place = ReferenceSerializer(allow_null=True)
+
+
+class PlanStopSerializer(serializers.Serializer[Any]):
+    """One stop of a planned route; all masses and volumes are expected, not measured."""
+
+    place = ReferenceSerializer()
+    arrival = serializers.DateTimeField()
+    departure = serializers.DateTimeField()
+    expected_mass_g = serializers.IntegerField()
+    expected_volume_ml = serializers.IntegerField()
+    leg_distance_m = serializers.IntegerField()
+    leg_duration_s = serializers.IntegerField()
+    wait_s = serializers.IntegerField()
+    worth = serializers.CharField()
+    must_visit = serializers.BooleanField()
+    why = WhySerializer(many=True)
+    cautions = serializers.ListField(child=serializers.CharField())
+
+
+class PlanRouteSerializer(serializers.Serializer[Any]):
+    """One shift's route; `cost_per_kg` is null where nothing is collected."""
+
+    shift = serializers.IntegerField()
+    vehicle = ReferenceSerializer()
+    day = serializers.DateField()
+    starts_at = serializers.DateTimeField()
+    ends_at = serializers.DateTimeField()
+    stops = PlanStopSerializer(many=True)
+    return_distance_m = serializers.IntegerField()
+    distance_m = serializers.IntegerField()
+    duration_s = serializers.IntegerField()
+    mass_g = serializers.IntegerField()
+    volume_ml = serializers.IntegerField()
+    cost = serializers.CharField()
+    cost_per_kg = serializers.CharField(allow_null=True)
+    violations = PlanViolationSerializer(many=True)
+    cautions = serializers.ListField(child=serializers.CharField())
+
+
+class LeftOutSerializer(serializers.Serializer[Any]):
+    """A place without a visit in the plan; `must_visit` where one was asked for."""
+
+    place = ReferenceSerializer()
+    must_visit = serializers.BooleanField()
+    why = WhySerializer(many=True)
+
+
+class PlanTotalsSerializer(serializers.Serializer[Any]):
+    """What all routes come to."""
+
+    places = serializers.IntegerField()
+    distance_m = serializers.IntegerField()
+    duration_s = serializers.IntegerField()
+    mass_g = serializers.IntegerField()
+    volume_ml = serializers.IntegerField()
+    cost = serializers.CharField()
+    worth = serializers.CharField()
+    currency = serializers.CharField()
+    cost_per_kg = serializers.CharField(allow_null=True)
+
+
+class PlanSerializer(CautionsSerializer):
+    """Routes with their reasons, and who is left out and why."""
+
+    routes = PlanRouteSerializer(many=True)
+    left_out = LeftOutSerializer(many=True)
+    totals = PlanTotalsSerializer()
+    notes = WhySerializer(many=True)
+    violations = PlanViolationSerializer(many=True)
+
+
+class ProposalRowSerializer(serializers.Serializer[Proposal]):
+    """A proposal in a list."""
+
+    id = serializers.UUIDField()
+    maker = ReferenceSerializer()
+    status = serializers.ChoiceField(Proposal.Status.choices)
+    failure = serializers.CharField(allow_blank=True)
+    created_at = serializers.DateTimeField()
+
+
+class ProposalSerializer(ProposalRowSerializer):
+    """A proposal with what was asked for and, once it is ready, its plan."""
+
+    request = serializers.SerializerMethodField()
+    plan = PlanSerializer(allow_null=True)
+
+    @extend_schema_field(ProposalRequestSerializer())
+    def get_request(self, proposal: Proposal) -> Any:
+        return proposal.request
+
+
+class OrderSerializer(serializers.Serializer[Any]):
+    """The places of one shift in order; the shift by its number in the request, from 0."""
+
+    shift = serializers.IntegerField(min_value=0, max_value=SHIFTS_MAX - 1)
+    place_ids = serializers.ListField(child=serializers.UUIDField(), max_length=PLACES_MAX)
+
+
+class ProposalChangeSerializer(serializers.Serializer[Any]):
+    """The order of stops by shift; a shift that is left out stays at home."""
+
+    routes: serializers.ListSerializer[Any] = serializers.ListSerializer(
+        child=OrderSerializer(), max_length=SHIFTS_MAX
+    )
+
+    def orders(self) -> dict[int, Any]:
+        """Return the order of stops by shift; raises ValidationError for a shift named twice."""
+        self.is_valid(raise_exception=True)
+        routes = self.validated_data["routes"]
+        orders = {route["shift"]: route["place_ids"] for route in routes}
+        if len(orders) < len(routes):
+            raise serializers.ValidationError({"routes": ["A shift is there twice."]})
+        return orders

@@ -1,0 +1,139 @@
+"""Vans, and what a maker plans with them."""
+
+from typing import Any
+from uuid import UUID
+
+from django.db.models import QuerySet
+from drf_spectacular.utils import extend_schema
+from rest_framework.mixins import ListModelMixin
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from api.base import CommunityView
+from api.idempotency import idempotency_key, write_once
+from api.pickups.filters import ProposalFilter, VehicleFilter
+from api.pickups.plan_serializers import (
+    ProposalChangeSerializer,
+    ProposalRequestSerializer,
+    ProposalRowSerializer,
+    ProposalSerializer,
+    VehicleChangeSerializer,
+    VehicleSerializer,
+)
+from api.pickups.serializers import BookedSerializer
+from network.pickups import services
+from network.pickups.models import Proposal, Vehicle
+from network.pickups.queries import (
+    proposal_for,
+    proposals_seen_by,
+    routes_with_counts,
+    vehicle_for,
+    vehicles_seen_by,
+)
+
+
+class VehiclesView(ListModelMixin, CommunityView):
+    """The makers' vans."""
+
+    serializer_class = VehicleSerializer
+    filterset_class = VehicleFilter
+    queryset = Vehicle.objects.none()
+
+    def get_queryset(self) -> QuerySet[Vehicle]:
+        return vehicles_seen_by(self.actor)
+
+    @extend_schema(operation_id="vehicles_list")
+    def get(self, request: Request, community: str) -> Response:
+        return self.list(request)
+
+    @extend_schema(operation_id="vehicle_add", responses={201: VehicleSerializer})
+    @write_once
+    def post(self, request: Request, community: str) -> Response:
+        form = VehicleSerializer(data=request.data)
+        form.is_valid(raise_exception=True)
+        sent: dict[str, Any] = form.validated_data
+        maker_id, name = sent.pop("maker_id", None), sent.pop("name")
+        vehicle = services.add_vehicle(
+            self.actor,
+            vehicle_id=idempotency_key(request),
+            maker_id=maker_id,
+            name=name,
+            figures=services.VehicleFigures(**sent),
+        )
+        return Response(VehicleSerializer(vehicle).data, status=201)
+
+
+class VehicleView(CommunityView):
+    """One van."""
+
+    serializer_class = VehicleChangeSerializer
+
+    @extend_schema(operation_id="vehicle_change", responses=VehicleSerializer)
+    @write_once
+    def patch(self, request: Request, community: str, vehicle_id: UUID) -> Response:
+        form = VehicleChangeSerializer(data=request.data)
+        form.is_valid(raise_exception=True)
+        services.change_vehicle(self.actor, vehicle_id=vehicle_id, **form.validated_data)
+        return Response(VehicleSerializer(vehicle_for(self.actor, vehicle_id)).data)
+
+
+class ProposalsView(ListModelMixin, CommunityView):
+    """Plans that were asked for, newest first."""
+
+    serializer_class = ProposalRowSerializer
+    filterset_class = ProposalFilter
+    queryset = Proposal.objects.none()
+
+    def get_queryset(self) -> QuerySet[Proposal]:
+        # Plans are large; a list does without them.
+        return proposals_seen_by(self.actor).defer("plan", "problem")
+
+    @extend_schema(operation_id="proposals_list")
+    def get(self, request: Request, community: str) -> Response:
+        return self.list(request)
+
+    @extend_schema(
+        operation_id="proposal_ask",
+        request=ProposalRequestSerializer,
+        responses={202: ProposalRowSerializer},
+    )
+    @write_once
+    def post(self, request: Request, community: str) -> Response:
+        form = ProposalRequestSerializer(data=request.data)
+        proposal = services.request_proposal(
+            self.actor, proposal_id=idempotency_key(request), request=form.plan_request()
+        )
+        return Response(ProposalRowSerializer(proposal).data, status=202)
+
+
+class ProposalView(CommunityView):
+    """One proposal, with its plan once it is ready."""
+
+    @extend_schema(operation_id="proposal_read", responses=ProposalSerializer)
+    def get(self, request: Request, community: str, proposal_id: UUID) -> Response:
+        return Response(ProposalSerializer(proposal_for(self.actor, proposal_id)).data)
+
+
+class ProposalChangeView(CommunityView):
+    """The order of a plan's stops, put right by hand."""
+
+    serializer_class = ProposalChangeSerializer
+
+    @extend_schema(operation_id="proposal_change", responses=ProposalSerializer)
+    @write_once
+    def post(self, request: Request, community: str, proposal_id: UUID) -> Response:
+        orders = ProposalChangeSerializer(data=request.data).orders()
+        proposal = services.change_proposal(self.actor, proposal_id=proposal_id, orders=orders)
+        return Response(ProposalSerializer(proposal).data)
+
+
+class ProposalBookView(CommunityView):
+    """A plan becomes routes."""
+
+    @extend_schema(operation_id="proposal_book", request=None, responses={201: BookedSerializer})
+    @write_once
+    def post(self, request: Request, community: str, proposal_id: UUID) -> Response:
+        services.book_proposal(self.actor, proposal_id=proposal_id)
+        routes = routes_with_counts(self.actor).filter(proposal_id=proposal_id)
+        booked = {"routes": routes.order_by("starts_at", "id")}
+        return Response(BookedSerializer(booked).data, status=201)
