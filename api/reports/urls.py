@@ -1,3 +1,11 @@
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from api.reports import views
+
+C = "communities/<slug:community>/reports/"
+
+urlpatterns = [
+    path(f"{C}diverted/", views.DivertedView.as_view(), name="report-diverted"),
+    path(f"{C}diverted.csv", views.DivertedCsvView.as_view(), name="report-diverted-csv"),
+    path(f"{C}diverted.xlsx", views.DivertedXlsxView.as_view(), name="report-diverted-xlsx"),
+]

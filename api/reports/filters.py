@@ -1,0 +1,56 @@
+from typing import Any
+
+import django_filters as filters
+from drf_spectacular.utils import extend_schema_field
+from rest_framework.exceptions import ValidationError
+
+from network.errors import InvalidInput
+from network.lots.models import Movement
+from network.places.models import Place
+from network.reports.queries import DIMENSIONS, Selection
+
+_CHOICES = [(name, name) for name in DIMENSIONS]
+
+
+@extend_schema_field({"type": "array", "items": {"type": "string", "enum": list(DIMENSIONS)}})
+class DimensionsFilter(filters.BaseInFilter, filters.ChoiceFilter):
+    """Dimensions, separated by commas."""
+
+
+class DivertedFilter(filters.FilterSet):
+    """What a report of diverted mass is about, and how it is told apart."""
+
+    by = DimensionsFilter(choices=_CHOICES, label="What to tell apart, separated by commas.")
+    stream = filters.UUIDFilter()
+    kind = filters.ChoiceFilter(choices=Place.Kind.choices)
+    district = filters.UUIDFilter()
+    place = filters.UUIDFilter()
+
+    class Meta:
+        model = Movement
+        fields: list[str] = []
+
+
+# `from` is a word of the language and cannot be a name in a class.
+DivertedFilter.base_filters["from"] = filters.DateFilter(label="The first day, as YYYY-MM-DD.")
+DivertedFilter.base_filters["to"] = filters.DateFilter(label="The last day, as YYYY-MM-DD.")
+
+
+def selection_of(parameters: Any) -> Selection:
+    """Return what the query asks for; raises a ValidationError or InvalidInput naming the part."""
+    asked = DivertedFilter(parameters, queryset=Movement.objects.none())
+    if not asked.is_valid():
+        raise ValidationError(asked.errors)
+    wanted = asked.form.cleaned_data
+    by = tuple(wanted["by"] or ())
+    if len(set(by)) != len(by):
+        raise InvalidInput.of("by", "One of these is there twice.", "Name each once.")
+    return Selection(
+        by=by,
+        first_day=wanted["from"],
+        last_day=wanted["to"],
+        stream_id=wanted["stream"],
+        kind=wanted["kind"] or None,
+        district_id=wanted["district"],
+        place_id=wanted["place"],
+    )

@@ -1,0 +1,99 @@
+"""Diverted mass, to look at and to take along."""
+
+from collections.abc import Iterable
+from typing import Any
+
+from django.http import HttpResponse
+from django.utils import timezone
+from drf_spectacular.utils import extend_schema
+from rest_framework.negotiation import BaseContentNegotiation
+from rest_framework.renderers import BaseRenderer
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from api.base import CommunityView
+from api.reports.filters import DivertedFilter, selection_of
+from api.reports.serializers import DivertedReportSerializer
+from network.lots.models import Movement
+from network.reports.exports import to_csv, to_xlsx
+from network.reports.queries import Report, diverted
+
+XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+
+
+class WhateverIsAccepted(BaseContentNegotiation):
+    """A file is what its address says; only a refusal is rendered, as JSON."""
+
+    def select_parser(self, request: Request, parsers: Any) -> Any:
+        """Return the first parser: nothing is read."""
+        return parsers[0]
+
+    def select_renderer(
+        self, request: Request, renderers: Iterable[BaseRenderer], format_suffix: str | None = None
+    ) -> tuple[BaseRenderer, str]:
+        """Return the first renderer, whatever the client accepts."""
+        renderer = next(iter(renderers))
+        return renderer, str(renderer.media_type)
+
+
+class DivertedView(CommunityView):
+    """Diverted mass by month, stream, kind of place, district and place, as JSON."""
+
+    queryset = Movement.objects.none()
+    filterset_class = DivertedFilter
+    pagination_class = None
+
+    def report(self, request: Request) -> Report:
+        """Return the report that the query asks for."""
+        return diverted(
+            self.actor,
+            community=self.community,
+            selection=selection_of(request.query_params),
+        )
+
+    @extend_schema(operation_id="report_diverted", filters=True, responses=DivertedReportSerializer)
+    def get(self, request: Request, community: str) -> Response:
+        report = self.report(request)
+        whole = {
+            "method": report.method,
+            "selection": report.selection,
+            "rows": report.rows,
+            "total": report.total,
+            "uncertainty": report.uncertainty,
+            "generated_at": timezone.now(),
+        }
+        return Response(DivertedReportSerializer(whole).data)
+
+
+class DivertedCsvView(DivertedView):
+    """The same as CSV (RFC 4180)."""
+
+    content_negotiation_class = WhateverIsAccepted
+
+    @extend_schema(
+        operation_id="report_diverted_csv", filters=True, responses={(200, "text/csv"): str}
+    )
+    def get(self, request: Request, community: str) -> HttpResponse:  # type: ignore[override]  # a file
+        text = to_csv(self.report(request))
+        return _file(text.encode(), "text/csv; charset=utf-8; header=present", "diverted.csv")
+
+
+class DivertedXlsxView(DivertedView):
+    """The same as a workbook, with the method on its second sheet."""
+
+    content_negotiation_class = WhateverIsAccepted
+
+    @extend_schema(
+        operation_id="report_diverted_xlsx", filters=True, responses={(200, XLSX): bytes}
+    )
+    def get(self, request: Request, community: str) -> HttpResponse:  # type: ignore[override]  # a file
+        book = to_xlsx(self.report(request), generated_at=timezone.now())
+        return _file(book, XLSX, "diverted.xlsx")
+
+
+def _file(content: bytes, media_type: str, name: str) -> HttpResponse:
+    return HttpResponse(
+        content,
+        content_type=media_type,
+        headers={"Content-Disposition": f'attachment; filename="{name}"'},
+    )
