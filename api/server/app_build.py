@@ -8,7 +8,6 @@ import hashlib
 import importlib.metadata
 import os
 import subprocess
-from collections import deque
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -46,7 +45,7 @@ def build(frontend: Path) -> None:
     if not (frontend / "package-lock.json").is_file():
         raise BuildError("The app's sources are not here (frontend/package-lock.json is missing).")
     fingerprint = _fingerprint(frontend)
-    _npm(frontend, "ci", "--no-audit", "--no-fund")
+    _npm(frontend, "ci", "--no-audit", "--no-fund", "--no-update-notifier")
     _npm(frontend, "run", "build")
     (frontend / "dist" / _STAMP).write_text(fingerprint)
 
@@ -87,7 +86,7 @@ def _node_folder() -> Path:
 
 
 def _npm(frontend: Path, *arguments: str) -> None:
-    last_lines: deque[str] = deque(maxlen=_LAST_LINES_KEPT)
+    lines: list[str] = []
     with subprocess.Popen(
         npm_command(*arguments),
         cwd=frontend,
@@ -100,11 +99,12 @@ def _npm(frontend: Path, *arguments: str) -> None:
     ) as process:
         if process.stdout is not None:
             for line in filter(None, map(str.rstrip, process.stdout)):
-                last_lines.append(line)
+                lines.append(line)
                 say_detail(line)
     if process.returncode != 0:
-        said = "\n".join(last_lines)
-        raise BuildError(f"npm {' '.join(arguments)} failed:\n{said}\n{_hint(said)}")
+        last_words = "\n".join(lines[-_LAST_LINES_KEPT:])
+        hint = _hint("\n".join(lines))
+        raise BuildError(f"npm {' '.join(arguments)} failed:\n{last_words}\n{hint}")
 
 
 def _hint(said: str) -> str:

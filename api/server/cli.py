@@ -6,7 +6,9 @@ database, then loads Django.
 
 import argparse
 import signal
+import sys
 from collections.abc import Callable, Sequence
+from contextlib import ExitStack, redirect_stdout
 from pathlib import Path
 
 from api.server.app_build import BuildError, build, is_up_to_date
@@ -20,6 +22,7 @@ from api.server.port import address_of, hold_port
 from api.server.progress import give_up, say, step
 
 _PORT = 8000
+_PORT_MAX = 65535
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -52,7 +55,9 @@ def _parser() -> argparse.ArgumentParser:
     ]
     for command in served:
         command.add_argument("--host", default="127.0.0.1", help="where to listen (%(default)s)")
-        command.add_argument("--port", type=int, default=_PORT, help="port (%(default)s)")
+        command.add_argument(
+            "--port", type=_port, default=_PORT, help="port; 0 for any free one (%(default)s)"
+        )
     _add(commands, "worker", _worker, "do background jobs; run as many as you like")
     _add(commands, "migrate", _migrate, "bring the database's tables up to date")
     _add(commands, "build", _build, "build the app, if its sources have changed")
@@ -73,6 +78,13 @@ def _add(
     parser.add_argument("--data", type=Path, help="data folder (MILLRACE_DATA, or a usual place)")
     parser.set_defaults(run=run)
     return parser
+
+
+def _port(text: str) -> int:
+    port = int(text)
+    if not 0 <= port <= _PORT_MAX:
+        raise ValueError
+    return port
 
 
 def _demo(options: argparse.Namespace) -> None:
@@ -137,7 +149,9 @@ def _openapi(options: argparse.Namespace) -> None:
 
 
 def _manage(options: argparse.Namespace) -> None:
-    with running_database(options.data):
+    with ExitStack() as stack:
+        with redirect_stdout(sys.stderr):  # the command's own output may go to a file
+            stack.enter_context(running_database(options.data))
         from django.core.management import execute_from_command_line
 
         execute_from_command_line(["millrace manage", *options.rest])

@@ -14,7 +14,7 @@ def hold_port(host: str, port: int) -> socket.socket:
         family, kind, protocol, _, address = socket.getaddrinfo(
             host, port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE
         )[0]
-    except (socket.gaierror, OverflowError) as error:
+    except socket.gaierror as error:
         raise give_up(f"there is no listening on {host} port {port}: {error}") from None
     held = socket.socket(family, kind, protocol)
     if sys.platform != "win32":  # there it would let two servers share the port

@@ -2,16 +2,18 @@
 
 import socket
 
+import psycopg
 import waitress
 from django.conf import settings
 from django.core.wsgi import get_wsgi_application
-from django.db import OperationalError, connection
+from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
 
 from api.server.progress import give_up, say
 from api.server.worker import BackgroundWorker
 
 _THREADS = 8
+_CONNECT_WAIT_S = 10
 # The settings refuse smaller bodies than this with a reason; larger ones never reach them.
 _BODY_BYTES_MAX = 64 * 1024 * 1024
 
@@ -38,9 +40,11 @@ def serve(held: socket.socket) -> None:
 def refuse_tables_out_of_date() -> None:
     """End the command if the database cannot be used as it is."""
     try:
-        executor = MigrationExecutor(connection)
-    except OperationalError as error:
+        # The pool would go on trying for long, and then not say what is wrong.
+        psycopg.connect(settings.DATABASE_URL, connect_timeout=_CONNECT_WAIT_S).close()
+    except psycopg.OperationalError as error:
         raise give_up(f"the database in DATABASE_URL cannot be used: {error}") from None
+    executor = MigrationExecutor(connection)
     if executor.migration_plan(executor.loader.graph.leaf_nodes()):
         raise give_up("the database's tables are not up to date. Run: millrace migrate")
     connection.close()
