@@ -1,28 +1,75 @@
 /** Reads. Writes go through the outbox, so that each happens once. */
 import { noConnection, problemOf } from './problem'
+import type { paths } from './schema'
 
-export type PathValues = Record<string, string | number>
-export type Query = Record<string, string | number | boolean | undefined | null>
+type Method = 'get' | 'post' | 'patch' | 'delete'
+type Content<T> = T extends { content: { 'application/json': infer Body } } ? Body : undefined
+type Parameters<P extends keyof paths, M extends Method> = paths[P][M] extends {
+  parameters: infer Found
+}
+  ? Found
+  : never
+
+/** The paths that know a method. */
+export type PathWith<M extends Method> = {
+  [P in keyof paths]: paths[P][M] extends { responses: unknown } ? P : never
+}[keyof paths]
+
+/** What fills the `{names}` of a path. */
+export type PathValues<P extends keyof paths, M extends Method> =
+  Parameters<P, M> extends { path: infer Values } ? Values : Record<string, never>
+
+export type QueryOf<P extends keyof paths, M extends Method> =
+  Parameters<P, M> extends { query?: infer Query } ? Exclude<Query, undefined> : never
+
+export type BodyOf<P extends keyof paths, M extends Method> = paths[P][M] extends {
+  requestBody?: infer Body
+}
+  ? Content<Exclude<Body, undefined>>
+  : undefined
+
+/** What comes back when it went well. */
+export type ReplyOf<P extends keyof paths, M extends Method> = paths[P][M] extends {
+  responses: infer Replies
+}
+  ? Replies extends { 200: infer Reply }
+    ? Content<Reply>
+    : Replies extends { 201: infer Reply }
+      ? Content<Reply>
+      : Replies extends { 202: infer Reply }
+        ? Content<Reply>
+        : undefined
+  : never
+
+type Value = string | number | boolean | null | undefined
 
 /** Fill a path's `{names}` and add the query; empty values are left out. */
-export function addressOf(path: string, values: PathValues = {}, query: Query = {}): string {
+export function addressOf(path: string, values: object = {}, query: object = {}): string {
+  const known = values as Record<string, Value>
   const filled = path.replace(/\{(\w+)\}/g, (_, name: string) => {
-    const value = values[name]
-    if (value === undefined) throw new Error(`${path} needs ${name}`)
+    const value = known[name]
+    if (value === undefined || value === null) throw new Error(`${path} needs ${name}`)
     return encodeURIComponent(value)
   })
   const search = new URLSearchParams()
-  for (const [name, value] of Object.entries(query)) {
+  for (const [name, value] of Object.entries(query as Record<string, Value | Value[]>)) {
     if (value !== undefined && value !== null && value !== '') search.set(name, String(value))
   }
   return search.size ? `${filled}?${search}` : filled
 }
 
-export async function get<T>(path: string, values?: PathValues, query?: Query): Promise<T> {
-  const response = await reach(addressOf(path, values, query), {
-    headers: { Accept: 'application/json' },
-  })
-  return (await response.json()) as T
+export async function get<P extends PathWith<'get'>>(
+  path: P,
+  values: PathValues<P, 'get'>,
+  query?: QueryOf<P, 'get'>,
+): Promise<ReplyOf<P, 'get'>> {
+  return (await getAddress(addressOf(path, values as object, query as object))) as ReplyOf<P, 'get'>
+}
+
+/** Read an address that the server gave, such as that of a next page. */
+export async function getAddress(address: string): Promise<unknown> {
+  const response = await reach(address, { headers: { Accept: 'application/json' } })
+  return response.json()
 }
 
 /** Fetch with the session; raises Problem for a refusal or a lost connection. */

@@ -1,19 +1,20 @@
-import type { FeatureCollection } from 'geojson'
 import { post } from '../outbox/action'
-import { csrfHeader, get, reach } from './client'
-import type { Community, InvitationSeen, OrganisationKind, Page, Session } from './types'
+import type { FeatureCollection } from 'geojson'
+import { csrfHeader, get, reach, type BodyOf } from './client'
+import { all } from './pages'
+import type { Session } from './types'
 
-const V1 = '/api/v1'
+const C = '/api/v1/communities/{community}'
 
-export const session = () => get<Session>(`${V1}/session/`)
+export const session = () => get('/api/v1/session/', {})
 
 export async function signOut(): Promise<void> {
-  await reach(`${V1}/session/`, { method: 'DELETE', headers: csrfHeader() })
+  await reach('/api/v1/session/', { method: 'DELETE', headers: csrfHeader() })
 }
 
-/** Sign in by a one-time link. */
-export async function useLink(token: string): Promise<Session> {
-  const response = await reach(`${V1}/session/link/`, {
+/** Sign in by a one-time link; signing in twice changes nothing, so it needs no key. */
+export async function signInByLink(token: string): Promise<Session> {
+  const response = await reach('/api/v1/session/link/', {
     method: 'POST',
     headers: { 'Content-Type': 'application/json', ...csrfHeader() },
     body: JSON.stringify({ token }),
@@ -21,20 +22,22 @@ export async function useLink(token: string): Promise<Session> {
   return (await response.json()) as Session
 }
 
-export const communities = () => get<Page<Community>>(`${V1}/communities/`)
-export const community = (slug: string) =>
-  get<Community>(`${V1}/communities/{community}/`, { community: slug })
-export const roadMap = (slug: string) =>
-  get<FeatureCollection>(`${V1}/communities/{community}/road-map/`, { community: slug })
+export const communities = () => all('/api/v1/communities/', {})
+export const community = (slug: string) => get(`${C}/`, { community: slug })
+export const roadMap = async (slug: string) =>
+  (await get(`${C}/road-map/`, { community: slug })) as unknown as FeatureCollection
 
-export const invitation = (token: string) =>
-  get<InvitationSeen>(`${V1}/invitations/{token}/`, { token })
+export const invitation = (token: string) => get('/api/v1/invitations/{token}/', { token })
 
-export interface Acceptance {
-  email: string
-  name: string
-  organisation_name?: string
-  organisation_kind?: OrganisationKind
-}
+export type Acceptance = BodyOf<'/api/v1/invitations/{token}/accept/', 'post'>
 export const acceptInvitation = (key: string, token: string, body: Acceptance) =>
-  post<Session>(key, `${V1}/invitations/{token}/accept/`, { token }, body)
+  post(key, '/api/v1/invitations/{token}/accept/', { token }, body)
+
+export const organisations = (community: string) => all(`${C}/organisations/`, { community })
+export const members = (community: string) => all(`${C}/members/`, { community })
+export const invitations = (community: string) => all(`${C}/invitations/`, { community })
+export const invite = (
+  key: string,
+  community: string,
+  body: BodyOf<`${typeof C}/invitations/`, 'post'>,
+) => post(key, `${C}/invitations/`, { community }, body)

@@ -57,7 +57,7 @@ class Here {
   }
 
   get currency(): string {
-    return this.community?.currency ?? 'EUR'
+    return this.community?.currency ?? 'XXX'
   }
 }
 

@@ -1,6 +1,6 @@
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest'
 import { Problem } from '../api/problem'
-import { newKey, post } from './action'
+import { newKey, send } from './action'
 
 const sent: { key: string | null; body: unknown }[] = []
 let replies: (Response | 'lost')[] = []
@@ -24,9 +24,13 @@ beforeEach(() => {
 afterEach(() => vi.useRealTimers())
 
 async function posting(): Promise<unknown> {
-  const result = post('k1', '/api/v1/things/{id}/', { id: 7 }, { mass_g: 5 }).catch(
-    (e: unknown) => e,
-  )
+  const action = {
+    key: 'k1',
+    method: 'POST',
+    address: '/api/v1/things/',
+    body: { mass_g: 5 },
+  } as const
+  const result = send(action).catch((e: unknown) => e)
   await vi.runAllTimersAsync()
   return result
 }

@@ -5,7 +5,15 @@
  * This is the seam for a durable outbox: a store of actions with ascending keys would call `send`.
  */
 import { v7 as uuidv7 } from 'uuid'
-import { addressOf, csrfHeader, reach, type PathValues } from '../api/client'
+import {
+  addressOf,
+  csrfHeader,
+  reach,
+  type BodyOf,
+  type PathValues,
+  type PathWith,
+  type ReplyOf,
+} from '../api/client'
 import { Problem } from '../api/problem'
 
 export interface Action {
@@ -56,11 +64,21 @@ function isPassing(error: unknown): boolean {
 }
 
 /** Post under a key that the caller has kept. */
-export function post<T>(key: string, path: string, values: PathValues, body?: unknown) {
-  return send<T>({ key, method: 'POST', address: addressOf(path, values), body })
+export function post<P extends PathWith<'post'>>(
+  key: string,
+  path: P,
+  values: PathValues<P, 'post'>,
+  body?: BodyOf<P, 'post'> | FormData,
+): Promise<ReplyOf<P, 'post'>> {
+  return send({ key, method: 'POST', address: addressOf(path, values as object), body })
 }
 
 /** Change part of a thing under a key that the caller has kept. */
-export function patch<T>(key: string, path: string, values: PathValues, body: unknown) {
-  return send<T>({ key, method: 'PATCH', address: addressOf(path, values), body })
+export function patch<P extends PathWith<'patch'>>(
+  key: string,
+  path: P,
+  values: PathValues<P, 'patch'>,
+  body: BodyOf<P, 'patch'>,
+): Promise<ReplyOf<P, 'patch'>> {
+  return send({ key, method: 'PATCH', address: addressOf(path, values as object), body })
 }

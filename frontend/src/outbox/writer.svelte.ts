@@ -26,11 +26,16 @@ export class Writer {
       if (!(error instanceof Problem)) throw error
       // The earlier try did arrive, with other content: what is typed now is a new action.
       if (error.code === 'different_body') this.#key = null
-      this.problem = error
-      this.refusals += 1
+      this.refuse(error)
       return false
     } finally {
       this.busy = false
     }
+  }
+
+  /** Show why it cannot be sent, found here or by the server. */
+  refuse(problem: Problem): void {
+    this.problem = problem
+    this.refusals += 1
   }
 }

@@ -1,0 +1,36 @@
+import { post } from '../outbox/action'
+import { get, type BodyOf, type QueryOf } from './client'
+import { all } from './pages'
+
+const C = '/api/v1/communities/{community}'
+const LOT = `${C}/lots/{lot_id}` as const
+
+export const feedback = (community: string, place_id: string) =>
+  get(`${C}/places/{place_id}/feedback/`, { community, place_id })
+
+export const scales = (community: string) => all(`${C}/scales/`, { community })
+export const addScale = (
+  key: string,
+  community: string,
+  body: BodyOf<`${typeof C}/scales/`, 'post'>,
+) => post(key, `${C}/scales/`, { community }, body)
+
+export const lots = (community: string, query?: QueryOf<`${typeof C}/lots/`, 'get'>) =>
+  get(`${C}/lots/`, { community }, query)
+export const lot = (community: string, lot_id: string) => get(`${LOT}/`, { community, lot_id })
+export const weighAgain = (
+  key: string,
+  community: string,
+  lot_id: string,
+  body: BodyOf<`${typeof LOT}/weigh/`, 'post'>,
+) => post(key, `${LOT}/weigh/`, { community, lot_id }, body)
+export const inspect = (
+  key: string,
+  community: string,
+  lot_id: string,
+  body: BodyOf<`${typeof LOT}/inspect/`, 'post'>,
+) => post(key, `${LOT}/inspect/`, { community, lot_id }, body)
+
+export const movements = (community: string, query?: QueryOf<`${typeof C}/movements/`, 'get'>) =>
+  get(`${C}/movements/`, { community }, query)
+export const balances = (community: string) => get(`${C}/balances/`, { community })

@@ -1,0 +1,18 @@
+import { addressOf, get, type QueryOf } from './client'
+
+const DIVERTED = '/api/v1/communities/{community}/reports/diverted' as const
+
+export type Dimension = 'month' | 'stream' | 'kind' | 'district' | 'place'
+export type DivertedQuery = Omit<QueryOf<`${typeof DIVERTED}/`, 'get'>, 'by'> & {
+  by: Dimension[]
+}
+
+/** The dimensions go as one value, separated by commas. */
+function asked(query: DivertedQuery) {
+  return { ...query, by: query.by.join(',') as unknown as [] }
+}
+
+export const diverted = (community: string, query: DivertedQuery) =>
+  get(`${DIVERTED}/`, { community }, asked(query))
+export const divertedFile = (community: string, kind: 'csv' | 'xlsx', query: DivertedQuery) =>
+  addressOf(`${DIVERTED}.${kind}`, { community }, asked(query))
