@@ -64,6 +64,16 @@ class Round:
     def contact(self, index: int = 0) -> Actor:
         return acting(self.community, Role.CONTACT, self.places[index].organisation)
 
+    def ask(self, index: int = 0, **changes: Any) -> Pickup:
+        """Let a place ask for a visit on Sunday evening."""
+        arguments: dict[str, Any] = {
+            "pickup_id": new_id(),
+            "place_id": self.places[index].id,
+            "note": "All bags are full.",
+            "at": SUNDAY_EVENING,
+        }
+        return services.ask_for_pickup(self.contact(index), **{**arguments, **changes})
+
     def add_place(self, *, percent: int = 90, **changes: Any) -> Place:
         """Add a place that is open all Monday, with one bag that is so full."""
         place = PlaceFactory.create(
@@ -141,6 +151,12 @@ class Round:
             look=CLEAN,
             at=on_monday(8, 15),
         )
+
+
+def route_id_of(pickup: Pickup) -> UUID:
+    """Return the route of a visit that is planned."""
+    assert pickup.route_id is not None
+    return pickup.route_id
 
 
 def say_level(container: Container, percent: int) -> None:

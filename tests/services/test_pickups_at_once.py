@@ -1,19 +1,25 @@
 """Two at once: one van, one container, one line are never had twice; a worker plans once."""
 
 import threading
+import time
 from collections.abc import Callable
+from typing import Any
 
 import pytest
 from django.db import connection
 
-from api.server.worker import work_off
+from api.server.worker import BackgroundWorker
 from network.errors import MillraceError
 from network.ids import new_id
 from network.lots.models import Account, Lot
 from network.pickups import services
+from network.pickups.core.plan import Plan
+from network.pickups.core.solve import solve
 from network.pickups.models import PickupLine, Proposal, Route
 from tests.factories import VehicleFactory
-from tests.services.pickups_story import SUNDAY_EVENING, make_round, on_monday
+from tests.services.pickups_story import SUNDAY_EVENING, make_round, on_monday, route_id_of
+
+WAIT_S = 60
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -46,6 +52,15 @@ def at_once(*acts: Callable[[], object]) -> list[str]:
     for thread in threads:
         thread.join()
     return sorted(outcomes)
+
+
+def wait_until_settled(proposal: Proposal) -> None:
+    """Read the proposal until a worker has settled it, or a minute is over."""
+    deadline = time.monotonic() + WAIT_S
+    waiting = [Proposal.Status.QUEUED, Proposal.Status.WORKING]
+    while proposal.status in waiting and time.monotonic() < deadline:
+        time.sleep(0.1)
+        proposal.refresh_from_db()
 
 
 def test_of_two_bookings_of_one_van_one_wins() -> None:
@@ -127,8 +142,8 @@ def test_a_worker_takes_the_queued_proposal_and_makes_the_plan() -> None:
         world.maker_actor, proposal_id=new_id(), request=world.wish(), at=SUNDAY_EVENING
     )
     assert proposal.status == Proposal.Status.QUEUED
-    work_off()
-    proposal.refresh_from_db()
+    with BackgroundWorker():
+        wait_until_settled(proposal)
     assert proposal.status == Proposal.Status.READY
     assert proposal.plan is not None
     told = [stop["place"] for route in proposal.plan["routes"] for stop in route["stops"]]
@@ -144,15 +159,12 @@ def test_two_workers_never_plan_one_proposal_twice(monkeypatch: pytest.MonkeyPat
     solved: list[int] = []
     held = threading.Event()
 
-    def slow_solve(*arguments: object, **settings: object) -> object:
+    def slow_solve(*arguments: Any, **settings: Any) -> Plan:
         solved.append(1)
         held.wait(timeout=2)  # long enough for the other worker to find it taken
-        return real_solve(*arguments, **settings)
+        return solve(*arguments, **settings)
 
-    from network.pickups.services import proposals
-
-    real_solve = proposals.solve
-    monkeypatch.setattr(proposals, "solve", slow_solve)
+    monkeypatch.setattr("network.pickups.services.proposals.solve", slow_solve)
 
     def work() -> None:
         services.solve_proposal(proposal_id=proposal.id)
@@ -187,6 +199,6 @@ def test_the_ledger_holds_what_two_phones_typed_on_one_route() -> None:
         return lambda: world.collect(lines[index], masses_g[index])
 
     assert at_once(collect(0), collect(1)) == ["done", "done"]
-    services.finish_route(world.driver, route_id=pickups[0].route_id, at=on_monday(9))
+    services.finish_route(world.driver, route_id=route_id_of(pickups[0]), at=on_monday(9))
     stored = Account.objects.filter(kind=Account.Kind.COLLECTED)
     assert sum(account.balance_g for account in stored) == sum(masses_g)

@@ -1,6 +1,7 @@
 """On the road: trade rules of visits, containers and coming home."""
 
 from datetime import timedelta
+from typing import Any
 
 import pytest
 from django.utils import timezone
@@ -23,6 +24,7 @@ from tests.services.pickups_story import (
     Round,
     make_round,
     on_monday,
+    route_id_of,
 )
 
 pytestmark = pytest.mark.django_db
@@ -59,7 +61,7 @@ def test_the_whole_round_is_in_the_ledger_to_the_gram(world: Round) -> None:
     services.skip_pickup(
         world.driver, pickup_id=third.id, reason="The gate was locked.", at=on_monday(9)
     )
-    route = services.finish_route(world.driver, route_id=first.route_id, at=on_monday(9, 30))
+    route = services.finish_route(world.driver, route_id=route_id_of(first), at=on_monday(9, 30))
 
     assert route.status == Route.Status.DONE
     assert collected.weighing is not None
@@ -176,7 +178,7 @@ class TestAtTheDoor:
         self, world: Round
     ) -> None:
         line = world.at_the_door()
-        arguments = {"line_id": line.id, "inspection_id": new_id(), "look": CLEAN}
+        arguments: dict[str, Any] = {"line_id": line.id, "inspection_id": new_id(), "look": CLEAN}
         with pytest.raises(InvalidInput) as refusal:
             services.turn_away_line(world.driver, **arguments, at=on_monday(8, 15))
         assert refusal.value.fields[0].field == "note"
@@ -263,10 +265,9 @@ class TestComingHome:
     def test_a_route_is_not_finished_while_a_bag_is_unsettled(self, world: Round) -> None:
         line = world.at_the_door()
         with pytest.raises(WrongState) as refusal:
-            services.finish_route(world.driver, route_id=line.pickup.route_id)
-        assert [one["place"] for one in refusal.value.extra["unsettled"]] == [
-            place.name for place in world.places
-        ]
+            services.finish_route(world.driver, route_id=route_id_of(line.pickup))
+        extra: Any = refusal.value.extra
+        assert [one["place"] for one in extra["unsettled"]] == [p.name for p in world.places]
         assert not Movement.objects.exists()
 
     def test_coming_home_twice_unloads_once(self, world: Round) -> None:
@@ -276,7 +277,7 @@ class TestComingHome:
         for pickup in others:
             services.skip_pickup(world.driver, pickup_id=pickup.id, reason="Ice.")
         for _ in range(2):
-            services.finish_route(world.driver, route_id=first.route_id, at=on_monday(10))
+            services.finish_route(world.driver, route_id=route_id_of(first), at=on_monday(10))
         assert store_g(world) == 5_000
         assert Pickup.objects.get(id=first.id).status == Pickup.Status.DONE
 
@@ -284,7 +285,7 @@ class TestComingHome:
         pickups = world.on_the_road()
         for pickup in pickups:
             services.skip_pickup(world.driver, pickup_id=pickup.id, reason="Ice.")
-        services.finish_route(world.driver, route_id=pickups[0].route_id, at=on_monday(10))
+        services.finish_route(world.driver, route_id=route_id_of(pickups[0]), at=on_monday(10))
         again = world.proposal()
         assert again.plan is not None
 
@@ -322,7 +323,7 @@ class TestCallingOff:
         world.collect(line, 5_000)
         with pytest.raises(WrongState, match="finish the route"):
             services.call_off_route(
-                world.maker_actor, route_id=line.pickup.route_id, reason="Snow."
+                world.maker_actor, route_id=route_id_of(line.pickup), reason="Snow."
             )
 
     def test_the_places_are_told_why(self, world: Round) -> None:

@@ -1,7 +1,8 @@
-"""From asking to booking: trade rules of planning."""
+"""What may be planned, and what a plan says."""
 
 from dataclasses import replace
 from datetime import time, timedelta
+from typing import Any
 from uuid import UUID
 
 import pytest
@@ -10,25 +11,22 @@ from network.errors import (
     AlreadyBooked,
     DifferentBody,
     InvalidInput,
-    NotAllowed,
-    NotFound,
     WrongState,
 )
 from network.ids import new_id
 from network.pickups import services
 from network.pickups.core.check import check
 from network.pickups.core.schedule import retime
-from network.pickups.models import Pickup, PickupLine, Proposal, Route
+from network.pickups.models import Proposal
 from network.pickups.plan_data import groundwork_from_data, groundwork_to_data, orders_of
-from network.pickups.request_data import PlanRequest, ShiftWish
-from network.places.models import Agreement, Place
+from network.pickups.request_data import PlanRequest
+from network.places.models import Place
 from tests.factories import VehicleFactory
 from tests.services.pickups_story import (
     MONDAY,
     SUNDAY_EVENING,
     Round,
     make_round,
-    on_monday,
     say_level,
 )
 
@@ -38,118 +36,6 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture
 def world() -> Round:
     return make_round()
-
-
-def ask(world: Round, index: int = 0, **changes: object) -> Pickup:
-    arguments = {
-        "pickup_id": new_id(),
-        "place_id": world.places[index].id,
-        "note": "All bags are full.",
-        "at": SUNDAY_EVENING,
-    }
-    return services.ask_for_pickup(world.contact(index), **{**arguments, **changes})
-
-
-class TestAsking:
-    def test_a_place_asks_and_asking_again_changes_nothing(self, world: Round) -> None:
-        first = ask(world)
-        again = ask(world, note="Still full.")
-        assert first.status == Pickup.Status.ASKED
-        assert again.id == first.id
-        assert Pickup.objects.get().asked_note == "All bags are full."
-
-    def test_the_same_ask_sent_twice_is_one(self, world: Round) -> None:
-        pickup_id = new_id()
-        contact = world.contact()
-        for _ in range(2):
-            services.ask_for_pickup(contact, pickup_id=pickup_id, place_id=world.places[0].id)
-        assert Pickup.objects.count() == 1
-
-    def test_a_place_cannot_ask_for_another(self, world: Round) -> None:
-        with pytest.raises(NotAllowed):
-            services.ask_for_pickup(
-                world.contact(0), pickup_id=new_id(), place_id=world.places[1].id
-            )
-        assert not Pickup.objects.exists()
-
-    def test_another_community_cannot_ask(self, world: Round) -> None:
-        stranger = make_round().contact()
-        with pytest.raises(NotFound):
-            services.ask_for_pickup(stranger, pickup_id=new_id(), place_id=world.places[0].id)
-
-    def test_with_a_visit_planned_there_is_nothing_to_ask(self, world: Round) -> None:
-        world.booked()
-        with pytest.raises(WrongState, match="Monday 2 March 2026"):
-            ask(world)
-
-    def test_a_place_without_a_running_agreement_cannot_ask(self, world: Round) -> None:
-        Agreement.objects.update(status=Agreement.Status.ENDED)
-        with pytest.raises(WrongState, match="no container"):
-            ask(world)
-
-    def test_a_place_with_two_makers_says_which_one(self, world: Round) -> None:
-        other = make_round(community=world.community)
-        agreement = other.agreements[0]
-        agreement.place = world.places[0]
-        agreement.save()
-        with pytest.raises(InvalidInput, match="Several makers"):
-            ask(world)
-        assert ask(world, maker_id=other.maker.id).maker == other.maker
-
-
-class TestVehicles:
-    def figures(self) -> services.VehicleFigures:
-        van = VehicleFactory.build(maker=None, community=None)
-        return services.VehicleFigures(
-            payload_g=van.payload_g,
-            volume_ml=van.volume_ml,
-            cost_per_shift=van.cost_per_shift,
-            cost_per_km=van.cost_per_km,
-            cost_per_hour=van.cost_per_hour,
-        )
-
-    def test_a_maker_adds_a_van_once_however_often_it_is_sent(self, world: Round) -> None:
-        van_id = new_id()
-        for _ in range(2):
-            van = services.add_vehicle(
-                world.maker_actor, vehicle_id=van_id, name="Brown van", figures=self.figures()
-            )
-        assert (van.maker, van.name) == (world.maker, "Brown van")
-        with pytest.raises(DifferentBody):
-            services.add_vehicle(
-                world.maker_actor, vehicle_id=van_id, name="Other", figures=self.figures()
-            )
-
-    def test_two_vans_of_a_maker_have_two_names(self, world: Round) -> None:
-        with pytest.raises(InvalidInput, match="already"):
-            services.add_vehicle(
-                world.maker_actor,
-                vehicle_id=new_id(),
-                name=world.vehicle.name,
-                figures=self.figures(),
-            )
-
-    def test_a_van_that_carries_nothing_cannot_be(self) -> None:
-        with pytest.raises(InvalidInput) as refusal:
-            replace(self.figures(), payload_g=0, volume_ml=-1)
-        assert [fault.field for fault in refusal.value.fields] == ["payload_g", "volume_ml"]
-
-    def test_a_driver_adds_no_van(self, world: Round) -> None:
-        with pytest.raises(NotAllowed):
-            services.add_vehicle(
-                world.driver, vehicle_id=new_id(), name="My own", figures=self.figures()
-            )
-
-    def test_a_van_is_not_retired_while_it_is_booked(self, world: Round) -> None:
-        route = world.booked()
-        with pytest.raises(WrongState, match="Monday 2 March 2026"):
-            services.change_vehicle(world.maker_actor, vehicle_id=world.vehicle.id, retired=True)
-        services.call_off_route(world.maker_actor, route_id=route.id, reason="Snow.")
-        van = services.change_vehicle(
-            world.maker_actor, vehicle_id=world.vehicle.id, retired=True, payload_g=500_000
-        )
-        assert van.retired_at is not None
-        assert (van.payload_g, van.volume_ml) == (500_000, world.vehicle.volume_ml)
 
 
 class TestRequests:
@@ -164,7 +50,7 @@ class TestRequests:
         ],
     )
     def test_a_shift_that_cannot_be_is_named(
-        self, world: Round, changes: dict[str, object], field: str
+        self, world: Round, changes: dict[str, Any], field: str
     ) -> None:
         with pytest.raises(InvalidInput) as refusal:
             world.proposal(**changes)
@@ -232,7 +118,7 @@ class TestPlans:
 
     def test_what_was_asked_for_is_visited_whatever_it_costs(self, world: Round) -> None:
         say_level(world.containers[1], 1)
-        ask(world, 1)
+        world.ask(1)
         request = replace(world.wish(), never_visit=frozenset({world.places[0].id}))
         plan = world.proposal(request).plan
         assert plan is not None
@@ -303,134 +189,3 @@ class TestPlans:
         plan = proposal.plan
         proposal.refresh_from_db()
         assert proposal.plan == plan
-
-
-class TestChanges:
-    def test_a_hand_made_order_is_timed_anew(self, world: Round) -> None:
-        proposal = world.proposal()
-        order = [world.places[2].id, world.places[0].id]
-        plan = services.change_proposal(
-            world.maker_actor, proposal_id=proposal.id, orders={0: order}
-        ).plan
-        assert plan is not None
-        [route] = plan["routes"]
-        assert [stop["place"]["id"] for stop in route["stops"]] == [str(p) for p in order]
-        assert route["violations"] == plan["violations"] == []
-        assert [out["place"]["id"] for out in plan["left_out"]] == [str(world.places[1].id)]
-
-    def test_what_an_order_breaks_is_named_and_keeps_it_from_being_booked(
-        self, world: Round
-    ) -> None:
-        world.places[0].windows.update(opens="08:00", closes="08:20")
-        proposal = world.proposal(starts=time(9))
-        changed = services.change_proposal(
-            world.maker_actor, proposal_id=proposal.id, orders={0: [world.places[0].id]}
-        )
-        assert changed.plan is not None
-        [fault] = changed.plan["routes"][0]["violations"]
-        assert fault["code"] == "outside_windows"
-        assert fault["text"].startswith(world.places[0].name)
-        with pytest.raises(services.PlanBreaksRules) as refusal:
-            services.book_proposal(world.maker_actor, proposal_id=proposal.id, at=SUNDAY_EVENING)
-        assert refusal.value.extra["violations"] == [fault]
-        assert not Route.objects.exists()
-
-    def test_an_unknown_place_or_shift_is_named(self, world: Round) -> None:
-        proposal = world.proposal()
-        with pytest.raises(InvalidInput) as refusal:
-            services.change_proposal(
-                world.maker_actor, proposal_id=proposal.id, orders={0: [UUID(int=5)], 4: []}
-            )
-        assert [fault.field for fault in refusal.value.fields] == [
-            "routes[0].place_ids[0]",
-            "routes[1].shift",
-        ]
-
-    def test_an_asked_place_taken_out_by_hand_is_told_but_may_be_left(self, world: Round) -> None:
-        ask(world, 0)
-        proposal = world.proposal()
-        changed = services.change_proposal(
-            world.maker_actor, proposal_id=proposal.id, orders={0: [world.places[1].id]}
-        )
-        assert changed.plan is not None
-        out = {o["place"]["id"]: o["must_visit"] for o in changed.plan["left_out"]}
-        assert out == {str(world.places[0].id): True, str(world.places[2].id): False}
-        services.book_proposal(world.maker_actor, proposal_id=proposal.id, at=SUNDAY_EVENING)
-        assert Pickup.objects.get(place=world.places[0]).status == Pickup.Status.ASKED
-
-
-class TestBooking:
-    def test_booking_plans_the_visits_and_takes_the_containers(self, world: Round) -> None:
-        asked = ask(world, 1)
-        route = world.booked()
-        pickups = list(route.pickups.order_by("position"))
-        assert [pickup.place for pickup in pickups] == world.places
-        assert pickups[1].id == asked.id
-        assert {pickup.status for pickup in pickups} == {Pickup.Status.PLANNED}
-        lines = PickupLine.objects.filter(pickup__route=route)
-        assert {line.container for line in lines} == set(world.containers)
-        assert sum(line.expected_mass_g for line in lines) == route.planned_mass_g
-        assert route.starts_at >= on_monday(8)
-
-    def test_booking_twice_books_once(self, world: Round) -> None:
-        route = world.booked()
-        again = services.book_proposal(
-            world.maker_actor, proposal_id=route.proposal_id, at=SUNDAY_EVENING
-        )
-        assert [one.id for one in again] == [route.id]
-        assert Route.objects.count() == 1
-
-    def test_a_van_is_booked_once(self, world: Round) -> None:
-        first, second = world.proposal(), world.proposal()
-        for proposal in (first, second):
-            services.change_proposal(
-                world.maker_actor,
-                proposal_id=proposal.id,
-                orders={0: [world.places[0 if proposal is first else 1].id]},
-            )
-        services.book_proposal(world.maker_actor, proposal_id=first.id, at=SUNDAY_EVENING)
-        with pytest.raises(AlreadyBooked, match=world.vehicle.name):
-            services.book_proposal(world.maker_actor, proposal_id=second.id, at=SUNDAY_EVENING)
-        assert Route.objects.count() == 1
-
-    def test_a_container_is_booked_once(self, world: Round) -> None:
-        van = VehicleFactory.create(community=world.community, maker=world.maker)
-        late = world.proposal(vehicle_id=van.id)
-        order = {0: [place.id for place in world.places]}
-        services.change_proposal(world.maker_actor, proposal_id=late.id, orders=order)
-        world.booked()
-        with pytest.raises(AlreadyBooked, match=world.containers[0].tag):
-            services.book_proposal(world.maker_actor, proposal_id=late.id, at=SUNDAY_EVENING)
-
-    def test_a_plan_whose_time_is_past_is_not_booked(self, world: Round) -> None:
-        proposal = world.proposal()
-        services.change_proposal(
-            world.maker_actor, proposal_id=proposal.id, orders={0: [world.places[0].id]}
-        )
-        with pytest.raises(WrongState, match="past"):
-            services.book_proposal(world.maker_actor, proposal_id=proposal.id, at=on_monday(18))
-
-    def test_a_container_taken_away_since_is_named(self, world: Round) -> None:
-        proposal = world.proposal()
-        order = {0: [world.places[0].id]}
-        services.change_proposal(world.maker_actor, proposal_id=proposal.id, orders=order)
-        world.containers[0].retired_at = SUNDAY_EVENING
-        world.containers[0].save()
-        with pytest.raises(WrongState, match=world.containers[0].tag):
-            services.book_proposal(world.maker_actor, proposal_id=proposal.id, at=SUNDAY_EVENING)
-
-    def test_an_empty_plan_is_nothing_to_book(self, world: Round) -> None:
-        proposal = world.proposal()
-        services.change_proposal(world.maker_actor, proposal_id=proposal.id, orders={0: []})
-        with pytest.raises(WrongState, match="nothing to book"):
-            services.book_proposal(world.maker_actor, proposal_id=proposal.id, at=SUNDAY_EVENING)
-
-    def test_another_maker_finds_no_such_proposal(self, world: Round) -> None:
-        proposal = world.proposal()
-        stranger = make_round(community=world.community).maker_actor
-        with pytest.raises(NotFound):
-            services.book_proposal(stranger, proposal_id=proposal.id)
-
-    def test_a_shift_wish_is_by_the_communitys_clock(self) -> None:
-        wish = ShiftWish(vehicle_id=new_id(), day=MONDAY, starts=time(8), ends=time(9))
-        assert wish.span("America/New_York")[0].hour == 13  # UTC-5 in winter
