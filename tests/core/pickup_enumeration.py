@@ -23,6 +23,9 @@ def is_sound(problem: Problem, plan: Plan) -> bool:
 
 Score = tuple[int, Decimal]
 
+ROUNDING = Decimal("0.02")
+"""Each route's costs are rounded to a cent by part; the solver counts them finer."""
+
 
 def score(problem: Problem, plan: Plan) -> Score:
     """What makes one plan better than another: visits that were asked for first, then the gain."""
@@ -36,6 +39,11 @@ def best_score(problem: Problem) -> Score:
     For up to four places and two shifts: some 600 orders.
     """
     return max(score(problem, plan) for plan in _all_plans(problem) if is_sound(problem, plan))
+
+
+def is_as_good(one: Score, other: Score) -> bool:
+    """Whether one score is no worse than another, but for the rounding of two routes' costs."""
+    return one[0] > other[0] or (one[0] == other[0] and one[1] >= other[1] - ROUNDING)
 
 
 def _all_plans(problem: Problem) -> Iterator[Plan]:

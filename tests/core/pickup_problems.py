@@ -89,7 +89,12 @@ def visit_day(
 
 def place(name: str, *days: VisitDay, **changes: Any) -> Place:
     """A place of the cross, open on day 0 unless told otherwise."""
-    given = {"longitude": -30.0, "latitude": -40.0, "service_s": 600, "days": days or (visit_day(),)}
+    given = {
+        "longitude": -30.0,
+        "latitude": -40.0,
+        "service_s": 600,
+        "days": days or (visit_day(),),
+    }
     return Place(id=name, **{**given, **changes})
 
 

@@ -11,7 +11,7 @@ from network.pickups.core.explain import explain
 from network.pickups.core.problem import Place, Problem, VisitDay
 from network.pickups.core.schedule import retime
 from network.pickups.core.solve import solve
-from tests.core.pickup_enumeration import best_score, is_sound, score
+from tests.core.pickup_enumeration import best_score, is_as_good, is_sound, score
 from tests.core.pickup_problems import NAMES, TERN, cross, hours, load, shift, visit_day
 
 GULL = replace(TERN, id="gull", payload_g=60_000, stream_volume_ml={"bottles": 250_000})
@@ -51,9 +51,7 @@ def places(draw: st.DrawFn, name: str) -> Place:
 
 
 @st.composite
-def problems(
-    draw: st.DrawFn, *, unloads_max: int = 1, may_keep_apart: bool = True
-) -> Problem:
+def problems(draw: st.DrawFn, *, unloads_max: int = 1, may_keep_apart: bool = True) -> Problem:
     """Four places of the cross over two days, with one van or two."""
     apart = [(), (frozenset({"caps", "bottles"}),)] if may_keep_apart else [()]
     shifts = draw(
@@ -101,14 +99,14 @@ def test_a_plan_retimed_from_its_own_order_is_itself(problem: Problem) -> None:
 def test_a_plan_to_start_from_is_never_made_worse(problem: Problem) -> None:
     first = solve(problem, seed=SEED, iterations=ITERATIONS)
     again = solve(problem, seed=SEED + 1, iterations=50, warm_start=first)
-    assert score(problem, again) >= score(problem, first)
+    assert is_as_good(score(problem, again), score(problem, first))
 
 
 @given(problems(unloads_max=0, may_keep_apart=False))
 @EXACT
 def test_the_plan_is_the_best_of_all_on_small_cases(problem: Problem) -> None:
     plan = solve(problem, seed=SEED, iterations=ITERATIONS)
-    assert score(problem, plan) == best_score(problem)
+    assert is_as_good(score(problem, plan), best_score(problem))
 
 
 @given(problems(unloads_max=0, may_keep_apart=False))
@@ -118,8 +116,8 @@ def test_more_capacity_never_serves_less_on_small_cases(problem: Problem) -> Non
     roomier = replace(problem, vans=(TERN, bigger))
     narrow = solve(problem, seed=SEED, iterations=ITERATIONS)
     wide = solve(roomier, seed=SEED, iterations=ITERATIONS)
-    assert score(roomier, wide) >= score(problem, narrow)
-    assert score(roomier, wide) == best_score(roomier)
+    assert is_as_good(score(roomier, wide), score(problem, narrow))
+    assert is_as_good(score(roomier, wide), best_score(roomier))
 
 
 @given(problems(unloads_max=0, may_keep_apart=False))
@@ -128,7 +126,7 @@ def test_a_wider_window_never_serves_less_on_small_cases(problem: Problem) -> No
     wider = replace(problem, places=tuple(_open_longer(place) for place in problem.places))
     narrow = solve(problem, seed=SEED, iterations=ITERATIONS)
     wide = solve(wider, seed=SEED, iterations=ITERATIONS)
-    assert score(wider, wide) >= score(problem, narrow)
+    assert is_as_good(score(wider, wide), score(problem, narrow))
 
 
 def _open_longer(place: Place) -> Place:

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from network.errors import InvalidInput
 from network.pickups.core.cost import route_cost
 from network.pickups.core.obstacles import obstacles
 from network.pickups.core.plan import Plan, Route, Stop, StopKind, Unplanned
@@ -37,17 +38,15 @@ def retime(problem: Problem, orders: Mapping[str, Sequence[str]]) -> Plan:
     """Work out times, loads, kilometres and costs of a given order of stops for each shift.
 
     `orders` maps a shift's id to the place ids in order; a depot's id among them is an
-    unloading there. Nothing is refused here but unknown ids (KeyError): what breaks a rule is
-    left for `check` to tell. Shifts without stops have no route.
+    unloading there. Nothing is refused here but unknown ids: what breaks a rule is left for
+    `check` to tell. Shifts without stops have no route.
     """
+    _refuse_unknown(problem, orders)
     routes = [
         timed_route(problem, shift, orders[shift.id])
         for shift in problem.shifts
         if orders.get(shift.id)
     ]
-    unknown = sorted(set(orders) - set(problem.shift_by_id))
-    if unknown:
-        raise KeyError(f"orders: unknown shift {', '.join(unknown)}")
     visited = {stop.location_id for route in routes for stop in route.visits}
     return Plan(
         currency=problem.currency,
@@ -59,6 +58,16 @@ def retime(problem: Problem, orders: Mapping[str, Sequence[str]]) -> Plan:
         ),
         notes=_notes(problem),
     )
+
+
+def _refuse_unknown(problem: Problem, orders: Mapping[str, Sequence[str]]) -> None:
+    known = {*problem.place_by_id, *problem.depot_by_id}
+    unknown = set(orders) - set(problem.shift_by_id)
+    unknown.update(
+        stop_id for order in orders.values() for stop_id in order if stop_id not in known
+    )
+    if unknown:
+        raise InvalidInput.of("orders", f"unknown: {', '.join(sorted(unknown))}")
 
 
 def _why_not(problem: Problem, place: Place) -> tuple[Reason, ...]:

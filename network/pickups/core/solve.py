@@ -49,6 +49,8 @@ def solve(
         raise InvalidInput.of("seed", f"must be zero or more, not {seed}")
     if iterations < 1:
         raise InvalidInput.of("iterations", f"must be 1 or more, not {iterations}")
+    if not problem.shifts:
+        return retime(problem, {})
     rules: list[StopRule] = [stop] if stop else []
     search = _Search(
         problem=problem, seed=seed, iterations=iterations, warm_start=warm_start, rules=rules
@@ -88,7 +90,7 @@ class _Search:
 
     def _run(self, vehicles: Sequence[VehicleKey], *, enforce_required: bool) -> _Outcome:
         model = build(self.problem, vehicles, enforce_required=enforce_required)
-        if not model.clients or not vehicles:
+        if not model.clients:
             return _Outcome(model=model, routes=(), is_sound=True)
         start = solution_of(model, self.warm_start) if self.warm_start else None
         with warnings.catch_warnings():

@@ -49,7 +49,7 @@ def sound_routes(model: Model, solution: pyvrp.Solution) -> tuple[pyvrp.Route, .
 
 def _mended(model: Model, route: pyvrp.Route) -> pyvrp.Route:
     """Drop one visit after another, each time the one that leaves the soundest, worthiest rest."""
-    while not route.is_feasible():
+    while route.num_clients() and not route.is_feasible():
         steps = [step for step in route.schedule() if _is_a_stop(model, step)]
         without = (steps[:index] + steps[index + 1 :] for index in range(len(steps)))
         rests = [pyvrp.Route(model.data, list(rest), route.vehicle_type()) for rest in without]
