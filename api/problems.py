@@ -128,17 +128,25 @@ def too_big() -> dict[str, object]:
 
 
 def _field_errors(detail: Any, path: str = "") -> Iterator[FieldError]:
-    """Walk a serializer's nested errors and name each field by its dotted path."""
+    """Walk a serializer's nested errors and name each field by its path: `windows[0].opens`."""
     if isinstance(detail, Mapping):
         for name, inner in detail.items():
-            here = path if name == "non_field_errors" else f"{path}.{name}" if path else str(name)
-            yield from _field_errors(inner, here)
+            yield from _field_errors(inner, _path_to(path, name))
     elif isinstance(detail, list) and any(isinstance(x, Mapping | list) for x in detail):
         for index, inner in enumerate(detail):
             yield from _field_errors(inner, f"{path}[{index}]")
     else:
         for text in detail if isinstance(detail, list) else [detail]:
             yield FieldError(field=path or "body", detail=str(text), mend=_mend(text))
+
+
+def _path_to(path: str, name: str | int) -> str:
+    if name == "non_field_errors":
+        return path
+    # The framework numbers the members of a list that are wrong.
+    if isinstance(name, int):
+        return f"{path}[{name}]"
+    return f"{path}.{name}" if path else name
 
 
 _MENDS = {
