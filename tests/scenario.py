@@ -1,0 +1,119 @@
+"""A community in which everything has happened once, made by the services people use."""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from uuid import UUID
+
+from django.apps import apps
+
+from network.ids import new_id
+from network.lots import services as lots
+from network.lots.models import Lot
+from network.people.core.actor import Actor
+from network.people.models import Community, CommunityRow, Membership, Role, User
+from network.people.services import invite
+from network.pickups import services as pickups
+from network.places.services import preview_import
+from tests.factories import CommunityFactory, acting, member
+from tests.services.pickups_story import CLEAN, UNRINSED, Round, make_round, on_monday
+
+SHEET = b"name,kind,address,longitude,latitude\nQuill School,school,1 Quill Row,-30.01,45.01\n"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Populated:
+    """The community, its round, and one person for each role."""
+
+    community: Community
+    round: Round
+    people: dict[Role, User]
+
+    def ids(self) -> set[str]:
+        """Return the id of every row of the community, in whatever table, and of its people."""
+        held = Membership.objects.filter(community=self.community)
+        rows = {str(user_id) for user_id in held.values_list("user_id", flat=True)}
+        for table in apps.get_models():
+            if issubclass(table, CommunityRow):
+                here = table._default_manager.filter(community=self.community)
+                rows.update(str(row.pk) for row in here)
+        return rows
+
+
+def populate(slug: str) -> Populated:
+    """Return a community with at least one row of everything."""
+    community = CommunityFactory.create(slug=slug)
+    world = make_round(community=community)
+    organiser = acting(community, Role.ORGANISER)
+    people = {
+        Role.CONTACT: member(community, Role.CONTACT, world.places[0].organisation),
+        Role.DRIVER: _person(world.driver),
+        Role.MAKER: _person(world.maker_actor),
+        Role.ORGANISER: _person(organiser),
+    }
+    invite(organiser, role="contact", suggested_name="Quill Café", suggested_kind="cafe")
+    preview_import(organiser, file_name="places.csv", content=SHEET)
+    _drive(world)
+    _work(world)
+    pickups.ask_for_pickup(world.contact(1), pickup_id=new_id(), place_id=world.places[1].id)
+    return Populated(community=community, round=world, people=people)
+
+
+def _person(actor: Actor) -> User:
+    assert actor.user_id is not None
+    return User.objects.get(id=actor.user_id)
+
+
+def _drive(world: Round) -> None:
+    """One bag is collected, one turned away, and the van is home; a second round is booked."""
+    first, second, third = world.on_the_road()
+    pickups.arrive(world.driver, pickup_id=first.id, at=on_monday(8, 10))
+    world.collect(first.lines.get(), 8_000)
+    pickups.finish_pickup(world.driver, pickup_id=first.id, at=on_monday(8, 20))
+    pickups.arrive(world.driver, pickup_id=second.id, at=on_monday(8, 30))
+    pickups.turn_away_line(
+        world.driver,
+        line_id=second.lines.get().id,
+        inspection_id=new_id(),
+        look=UNRINSED,
+        at=on_monday(8, 35),
+    )
+    pickups.finish_pickup(world.driver, pickup_id=second.id, at=on_monday(8, 40))
+    pickups.skip_pickup(world.driver, pickup_id=third.id, reason="Shut.", at=on_monday(9))
+    route_id = first.route_id
+    assert route_id is not None
+    pickups.finish_route(world.driver, route_id=route_id, at=on_monday(9, 30))
+
+
+def _work(world: Round) -> None:
+    """The lot is inspected, split and put together again; some is lost, some passed on."""
+    lot = Lot.objects.get(community=world.community)
+    actor, at = world.maker_actor, on_monday(10)
+    lots.inspect(
+        actor,
+        inspection_id=new_id(),
+        lot_id=lot.id,
+        observation=CLEAN,
+        sample_g=1_000,
+        findings=[("paper", 30)],
+        taken_out_g=200,
+        at=at,
+    )
+    parts = lots.split_lot(actor, first_id=new_id(), lot_id=lot.id, parts_g=[3_000, 2_000], at=at)
+    merged = lots.merge_lots(
+        actor, lot_id=new_id(), lot_ids=[part.id for part in parts], at=_later(at)
+    )
+    _take_out(world, merged.id, _later(at))
+
+
+def _take_out(world: Round, lot_id: UUID, at: datetime) -> None:
+    for take_out in (lots.record_loss, lots.pass_on):
+        movement = take_out(
+            world.maker_actor, movement_id=new_id(), lot_id=lot_id, mass_g=50, note="", at=at
+        )
+    lots.reverse_movement(
+        world.maker_actor, movement_id=new_id(), reverses_id=movement.id, note="Slip.", at=at
+    )
+
+
+def _later(at: datetime) -> datetime:
+    return at + timedelta(minutes=5)
