@@ -46,7 +46,7 @@ def build(frontend: Path) -> None:
         raise BuildError("The app's sources are not here (frontend/package-lock.json is missing).")
     fingerprint = _fingerprint(frontend)
     _npm(frontend, "ci", "--no-audit", "--no-fund", "--no-update-notifier")
-    _npm(frontend, "run", "build")
+    _npm(frontend, "run", "build", "--", "--logLevel=warn")
     (frontend / "dist" / _STAMP).write_text(fingerprint)
 
 

@@ -58,6 +58,7 @@ def _parser() -> argparse.ArgumentParser:
         command.add_argument(
             "--port", type=_port, default=_PORT, help="port; 0 for any free one (%(default)s)"
         )
+    served[1].add_argument("--no-worker", action="store_true", help="leave jobs to other workers")
     _add(commands, "worker", _worker, "do background jobs; run as many as you like")
     _add(commands, "migrate", _migrate, "bring the database's tables up to date")
     _add(commands, "build", _build, "build the app, if its sources have changed")
@@ -98,7 +99,7 @@ def _demo(options: argparse.Namespace) -> None:
             demo.seed()
             say(f"Millrace is ready: {address_of(held)}    (stop with Ctrl-C)")
             demo.say_who_can_sign_in(address_of(held))
-            web.serve(held)
+            web.serve(held, with_worker=True)
 
 
 def _serve(options: argparse.Namespace) -> None:
@@ -111,7 +112,7 @@ def _serve(options: argparse.Namespace) -> None:
         else:
             _bring_tables_up_to_date()
         say(f"Millrace is ready: {address_of(held)}    (stop with Ctrl-C)")
-        web.serve(held)
+        web.serve(held, with_worker=not options.no_worker)
 
 
 def _worker(options: argparse.Namespace) -> None:

@@ -1,6 +1,7 @@
 """Serve the API and the app from this process, with a background worker beside them."""
 
 import socket
+from contextlib import nullcontext
 
 import psycopg
 import waitress
@@ -18,8 +19,8 @@ _CONNECT_WAIT_S = 10
 _BODY_BYTES_MAX = 64 * 1024 * 1024
 
 
-def serve(held: socket.socket) -> None:
-    """Answer requests and do background jobs until a signal says stop."""
+def serve(held: socket.socket, *, with_worker: bool) -> None:
+    """Answer requests, and do background jobs if asked to, until a signal says stop."""
     if settings.WHITENOISE_ROOT is None:
         say("The app has not been built ('millrace build' does it): only the API is served.")
     server = waitress.create_server(
@@ -30,9 +31,9 @@ def serve(held: socket.socket) -> None:
         max_request_body_size=_BODY_BYTES_MAX,
         clear_untrusted_proxy_headers=True,
     )
-    with BackgroundWorker():
+    with BackgroundWorker() if with_worker else nullcontext():
         server.run()  # returns on Ctrl-C or SIGTERM, once the answers under way are given
-        say("Stopping: the background job in hand is finished first ...")
+        say("Stopping; a background job in hand is finished first ...")
         server.close()
     say("Stopped.")
 

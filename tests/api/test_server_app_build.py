@@ -107,6 +107,7 @@ def test_a_page_is_asked_for_each_time_and_a_hashed_file_once(
     client = Client()
     page = client.get("/")
     assert page.status_code == 200
+    assert "Access-Control-Allow-Origin" not in page.headers
     assert b"".join(page).startswith(b"<!doctype html>")
     for address in ("/", "/sw.js"):
         answer = client.get(address)
