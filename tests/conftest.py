@@ -15,6 +15,12 @@ from api.server.postgres import EmbeddedPostgres
 from api.settings import database_settings
 
 
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Take the folder of published routing instances, and the time that each may have."""
+    parser.addoption("--routing-instances", help="folder of VRPLIB or Solomon files with .sol")
+    parser.addoption("--routing-seconds", default="10", help="seconds of search for each")
+
+
 def pytest_configure() -> None:
     """Give the settings, and the programs that tests start, a key for this session."""
     os.environ.setdefault("MILLRACE_SECRET_KEY", secrets.token_urlsafe(50))

@@ -1,14 +1,16 @@
 """What a planning problem may not hold, and how it says so."""
 
+import math
 from collections.abc import Callable
 from dataclasses import replace
 from decimal import Decimal
+from typing import Any
 
 import numpy as np
 import pytest
 
 from network.errors import InvalidInput
-from network.pickups.core.problem import Depot, Problem, VisitDay, Window, first_fitting
+from network.pickups.core.problem import Depot, Problem, Van, VisitDay, Window, first_fitting
 from network.pickups.core.travel import Travel
 from tests.core.pickup_problems import (
     TERN,
@@ -22,16 +24,22 @@ from tests.core.pickup_problems import (
     visit_day,
 )
 
+
+def tern(**changes: Any) -> Van:
+    """The van with changes that its types may not allow."""
+    return replace(TERN, **changes)
+
+
 IMPOSSIBLE: list[tuple[str, Callable[[], object]]] = [
     ("depot far.longitude", lambda: Depot(id="far", longitude=181, latitude=0)),
-    ("depot workshop.latitude", lambda: replace(WORKSHOP, latitude=float("nan"))),
+    ("depot workshop.latitude", lambda: replace(WORKSHOP, latitude=math.nan)),
     ("depot workshop.unload_s", lambda: replace(WORKSHOP, unload_s=-1)),
-    ("van tern.payload_g", lambda: replace(TERN, payload_g=-1)),
-    ("van tern.volume_ml", lambda: replace(TERN, volume_ml=1.5)),
-    ("van tern.cost_per_km", lambda: replace(TERN, cost_per_km=0.5)),
-    ("van tern.cost_per_hour", lambda: replace(TERN, cost_per_hour=Decimal("NaN"))),
-    ("van tern.cost_per_shift", lambda: replace(TERN, cost_per_shift=Decimal(-1))),
-    ("van tern.stream_volume_ml[caps]", lambda: replace(TERN, stream_volume_ml={"caps": -1})),
+    ("van tern.payload_g", lambda: tern(payload_g=-1)),
+    ("van tern.volume_ml", lambda: tern(volume_ml=1.5)),
+    ("van tern.cost_per_km", lambda: tern(cost_per_km=0.5)),
+    ("van tern.cost_per_hour", lambda: tern(cost_per_hour=Decimal("NaN"))),
+    ("van tern.cost_per_shift", lambda: tern(cost_per_shift=Decimal(-1))),
+    ("van tern.stream_volume_ml[caps]", lambda: tern(stream_volume_ml={"caps": -1})),
     ("shift tern-0.end_s", lambda: shift(end_s=0)),
     ("shift tern-0.unloads_max", lambda: shift(unloads_max=-1)),
     ("load caps.mass_g", lambda: load(mass_kg=-1)),
@@ -77,7 +85,7 @@ def test_a_van_cannot_have_two_shifts_at_once() -> None:
 def test_a_day_ends_before_the_next_one_begins() -> None:
     late = shift(id="night", end_s=2 * 24 * 3600)
     with pytest.raises(InvalidInput, match="earlier day"):
-        cross(days=2, shifts=(late, shift("gull", day=1)), vans=(TERN, replace(TERN, id="gull")))
+        cross(days=2, shifts=(late, shift("gull", day=1)), vans=(TERN, tern(id="gull")))
 
 
 @pytest.mark.parametrize(

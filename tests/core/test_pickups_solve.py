@@ -8,6 +8,7 @@ import pytest
 
 from network.errors import InvalidInput
 from network.pickups.core.check import ViolationCode, check
+from network.pickups.core.cost import RouteCost
 from network.pickups.core.plan import Plan, StopKind
 from network.pickups.core.problem import Place, Problem
 from network.pickups.core.reasons import ReasonCode
@@ -56,7 +57,7 @@ def test_one_round_visits_all_four_places_the_short_way() -> None:
     assert plan.duration_s == 1800 + 4 * 600
     assert (plan.mass_g, plan.volume_ml) == (80_000, 800_000)
     # 10 for the shift, 18 km x 0.50 = 9, 70 minutes x 12 an hour = 14.
-    assert (route.cost.shift, route.cost.distance, route.cost.time) == (10, 9, 14)
+    assert route.cost == RouteCost(shift=Decimal(10), distance=Decimal(9), time=Decimal(14))
     assert plan.cost == Decimal(33)
     # 33 / 80 kg = 0.4125, half to even at the cent.
     assert plan.cost_per_kg == Decimal("0.41")
