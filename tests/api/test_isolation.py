@@ -1,10 +1,10 @@
 """Nothing of one community is visible in another."""
 
 from dataclasses import dataclass
+from typing import Any
 from uuid import UUID
 
 import pytest
-from django.http import HttpResponse
 from django.test import Client
 
 from network.people.models import CommunityRow, Role, User
@@ -45,7 +45,7 @@ def a_row(route: Walked, populated: Populated) -> UUID:
     return row.id
 
 
-def read(route: Walked, user: User | None, address: str, **query: str) -> HttpResponse:
+def read(user: User | None, address: str, **query: str) -> Any:
     client = Client()
     if user is not None:
         client.force_login(user)
@@ -56,7 +56,7 @@ def everybody(populated: Populated) -> dict[str, User | None]:
     return {"public": None, **{role.value: user for role, user in populated.people.items()}}
 
 
-def leaks(answer: HttpResponse, foreign: set[str]) -> list[str]:
+def leaks(answer: Any, foreign: set[str]) -> list[str]:
     text = b"".join(answer).decode("utf-8", errors="replace")
     return sorted(row for row in foreign if row in text)
 
@@ -67,7 +67,7 @@ def test_no_id_of_another_community_is_in_any_answer(two: Two) -> None:
     for name, user in everybody(two.here).items():
         for route in READS:
             address = route.address(community="here", id=a_row(route, two.here))
-            answer = read(route, user, address)
+            answer = read(user, address)
             read_well |= {route.name} if answer.status_code == 200 else set()
             found += [f"{route.name} as {name}: {row}" for row in leaks(answer, foreign)]
     assert not found
@@ -82,7 +82,7 @@ def test_a_thing_of_another_community_is_not_there(two: Two) -> None:
             if route.subject is None:
                 continue
             address = route.address(community="here", id=a_row(route, two.other))
-            status = read(route, user, address).status_code
+            status = read(user, address).status_code
             if status not in {401, 403, 404}:
                 wrong.append(f"{route.name} as {name}: {status}")
     assert not wrong
@@ -94,8 +94,8 @@ def test_a_role_counts_in_its_own_community_only(two: Two) -> None:
     for name, user in everybody(two.here).items():
         for route in READS:
             address = route.address(community="other", id=a_row(route, two.other))
-            mine = read(route, user, address)
-            strangers = read(route, None, address)
+            mine = read(user, address)
+            strangers = read(None, address)
             if leaks(mine, rows) != leaks(strangers, rows):
                 wrong.append(f"{route.name} as {name}")
     assert not wrong, "More is shown than to the public."
@@ -109,7 +109,7 @@ def test_a_filter_by_another_communitys_id_finds_nothing_of_it(two: Two) -> None
         for route in lists:
             address = route.address(community="here", id=two.here.community.id)
             for row in _one_of_each(two.other):
-                answer = read(route, two.here.people[role], address, **dict.fromkeys(FILTERS, row))
+                answer = read(two.here.people[role], address, **dict.fromkeys(FILTERS, row))
                 found += [f"{route.name}: {leaked}" for leaked in leaks(answer, foreign - {row})]
     assert not found
 
