@@ -24,7 +24,7 @@ from network.pickups.services._shared import moment
 from network.pickups.services.wishes import maker_of_request
 
 SOLVE_TASK = "network.pickups.tasks.solve_proposal"
-# Sixty places over five days stop getting much better after this many: some seconds of one core.
+# Some seconds of one core for sixty places over five days; four times as many gain a few per cent.
 SOLVE_ITERATIONS = 3_000
 FAILURE_LENGTH_MAX = 500
 _SEED_MASK = 0x7FFF_FFFF
@@ -63,7 +63,7 @@ def request_proposal(
     return proposal
 
 
-def solve_proposal(*, proposal_id: UUID) -> None:
+def solve_proposal(*, proposal_id: UUID, iterations: int = SOLVE_ITERATIONS) -> None:
     """Work out a proposal's plan and keep it, or what keeps it from being made, in words.
 
     Does nothing for one that is settled or that another worker has in hand. A worker that dies
@@ -74,7 +74,7 @@ def solve_proposal(*, proposal_id: UUID) -> None:
     )
     try:
         with transaction.atomic():
-            _solve_if_free(proposal_id)
+            _solve_if_free(proposal_id, iterations)
     except Exception as error:
         told = error.detail if isinstance(error, MillraceError) else _OUR_FAULT
         Proposal.objects.filter(id=proposal_id, status=Proposal.Status.WORKING).update(
@@ -87,7 +87,7 @@ def solve_proposal(*, proposal_id: UUID) -> None:
 _OUR_FAULT = "Something is broken on our side, so no plan was made. Ask again later."
 
 
-def _solve_if_free(proposal_id: UUID) -> None:
+def _solve_if_free(proposal_id: UUID, iterations: int) -> None:
     # The lock lasts while the solver runs; whoever finds it held has nothing to do.
     proposal = (
         Proposal.objects.select_for_update(of=("self",), skip_locked=True, no_key=True)
@@ -100,7 +100,7 @@ def _solve_if_free(proposal_id: UUID) -> None:
     groundwork = lay_groundwork(
         proposal.maker, request_from_data(proposal.request), now=proposal.created_at
     )
-    plan = solve(groundwork.problem, seed=proposal.seed, iterations=SOLVE_ITERATIONS)
+    plan = solve(groundwork.problem, seed=proposal.seed, iterations=iterations)
     proposal.problem = groundwork_to_data(groundwork)
     proposal.plan = _explained(groundwork, plan)
     proposal.status = Proposal.Status.READY
