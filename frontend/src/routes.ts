@@ -27,5 +27,12 @@ export const routes = {
   '/places/:id/edit': screen(() => import('./screens/contact/PlaceEdit.svelte')),
   '/places/:id/visits': screen(() => import('./screens/contact/PlaceVisits.svelte')),
   '/places/:id/rules/:agreement': screen(() => import('./screens/contact/PlaceRules.svelte')),
+  '/organising': screen(() => import('./screens/organiser/Asking.svelte')),
+  '/organising/places': screen(() => import('./screens/organiser/AllPlaces.svelte')),
+  '/organising/places/:id': screen(() => import('./screens/organiser/PlaceDetail.svelte')),
+  '/organising/invite': screen(() => import('./screens/organiser/Invite.svelte')),
+  '/organising/import': screen(() => import('./screens/organiser/Import.svelte')),
+  '/organising/report': screen(() => import('./screens/organiser/Report.svelte')),
+  '/organising/more': screen(() => import('./screens/organiser/More.svelte')),
   '*': screen(() => import('./screens/everyone/NotFound.svelte')),
 }

@@ -1,0 +1,24 @@
+import { describe, expect, it } from 'vitest'
+import { daysOf, todayIn, weighedShare } from './report'
+
+describe('the days of a report', () => {
+  it('twelve months end today and begin with a whole month', () => {
+    expect(daysOf('twelve_months', '2026-03-15')).toEqual({ from: '2025-04-01', to: '2026-03-15' })
+  })
+  it('this year has all its days', () => {
+    expect(daysOf('year', '2026-03-15')).toEqual({ from: '2026-01-01', to: '2026-12-31' })
+    expect(daysOf('last_year', '2026-03-15').to).toBe('2025-12-31')
+  })
+  it('all is bounded by nothing', () => expect(daysOf('all', '2026-03-15')).toEqual({}))
+})
+
+it('today is the day of the community, not of the device', () => {
+  const lateInUtc = new Date('2026-03-15T23:30:00Z')
+  expect(todayIn('Asia/Tokyo', lateInUtc)).toBe('2026-03-16')
+  expect(todayIn('America/Lima', lateInUtc)).toBe('2026-03-15')
+})
+
+it('of nothing collected no share was weighed', () => {
+  expect(weighedShare({ collected_g: 0, weighed_g: 0 })).toBeNull()
+  expect(weighedShare({ collected_g: 4000, weighed_g: 1000 })).toBe(0.25)
+})

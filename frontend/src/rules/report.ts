@@ -1,0 +1,43 @@
+/** A report of diverted mass as rows to show, and the days it is about. */
+import type { Dimension } from '../api/reports'
+import type { DivertedRow } from '../api/types'
+
+export interface Named {
+  id: string
+  name: string
+}
+
+/** What a row is about in one dimension: a month, a kind, a named thing, or nothing. */
+export function groupOf(row: DivertedRow, by: Dimension): string | Named | null {
+  return row[by] ?? null
+}
+
+/** The share of what was collected that was weighed rather than estimated; null of nothing. */
+export function weighedShare(row: { collected_g: number; weighed_g: number }): number | null {
+  return row.collected_g > 0 ? row.weighed_g / row.collected_g : null
+}
+
+export type Period = 'year' | 'last_year' | 'twelve_months' | 'all'
+
+/** The first and last day of a usual period, by the day that is today there. */
+export function daysOf(period: Period, today: string): { from?: string; to?: string } {
+  const year = Number(today.slice(0, 4))
+  switch (period) {
+    case 'year':
+      return { from: `${year}-01-01`, to: `${year}-12-31` }
+    case 'last_year':
+      return { from: `${year - 1}-01-01`, to: `${year - 1}-12-31` }
+    case 'twelve_months': {
+      const first = new Date(Date.UTC(year, Number(today.slice(5, 7)) - 12, 1))
+      return { from: first.toISOString().slice(0, 10), to: today }
+    }
+    case 'all':
+      return {}
+  }
+}
+
+/** Today by a community's clock, as `YYYY-MM-DD`. */
+export function todayIn(timezone: string, now: Date): string {
+  // The Swedish way of writing a date is ISO 8601's.
+  return new Intl.DateTimeFormat('sv-SE', { timeZone: timezone }).format(now)
+}
