@@ -23,7 +23,7 @@ from tests.factories import (
     acting,
 )
 
-MORNING = datetime(2026, 3, 2, 9, tzinfo=UTC)
+MORNING = datetime(2025, 10, 6, 9, tzinfo=UTC)
 CLEAN = {"resins": ["PE-HD"], "items": ["bottle-cap"], "met": ["rinsed", "dry"]}
 UNRINSED = {"resins": ["PE-HD"], "items": ["bottle-cap"], "unmet": ["rinsed"]}
 

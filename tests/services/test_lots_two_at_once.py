@@ -1,0 +1,114 @@
+"""Two people at once: one lot is not used twice."""
+
+from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from threading import Barrier
+
+import pytest
+from django.db import connection
+
+from network.errors import MillraceError, NotEnough, WrongState
+from network.ids import new_id
+from network.lots import services
+from network.lots.models import Lot, Movement
+from network.lots.queries.balances import ledger_faults
+from tests.services.lots_story import MORNING, Story, balances_g, make_story
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+Act = Callable[[], object]
+WAIT_S = 20
+
+
+@pytest.fixture
+def story() -> Story:
+    return make_story()
+
+
+def at_once(*acts: Act) -> list[MillraceError]:
+    """Do these at the same time, each on its own connection; return what was refused."""
+    together = Barrier(len(acts))
+
+    def run(act: Act) -> MillraceError | None:
+        try:
+            together.wait(WAIT_S)
+            act()
+        except MillraceError as refusal:
+            return refusal
+        finally:
+            connection.close()
+        return None
+
+    with ThreadPoolExecutor(len(acts)) as pool:
+        outcomes: Iterator[MillraceError | None] = pool.map(run, acts)
+        return [refusal for refusal in outcomes if refusal]
+
+
+def split_whole(story: Story, lot: Lot) -> Act:
+    return lambda: services.split_lot(
+        story.maker_actor, first_id=new_id(), lot_id=lot.id, parts_g=[8_000], at=MORNING
+    )
+
+
+def pass_on_whole(story: Story, lot: Lot) -> Act:
+    return lambda: services.pass_on(
+        story.maker_actor, movement_id=new_id(), lot_id=lot.id, mass_g=8_000, note="", at=MORNING
+    )
+
+
+@pytest.mark.parametrize("pair", [(split_whole, split_whole), (split_whole, pass_on_whole)])
+def test_the_whole_of_a_lot_is_used_once(
+    story: Story, pair: tuple[Callable[[Story, Lot], Act], ...]
+) -> None:
+    lot = story.at_home(8_000)
+    refusals = at_once(*(make(story, lot) for make in pair))
+    assert [type(refusal) for refusal in refusals] == [NotEnough]
+    used = Movement.objects.filter(reason__in=["split", "passed_on"])
+    assert [line.mass_g for line in used] == [8_000]
+    assert "collected" not in balances_g(lot)
+    assert ledger_faults() == []
+
+
+def test_a_line_is_reversed_by_one_of_two(story: Story) -> None:
+    lot = story.at_home(8_000)
+    line = Movement.objects.get(reason="brought_home")
+
+    def reverse() -> object:
+        return services.reverse_movement(
+            story.maker_actor,
+            movement_id=new_id(),
+            reverses_id=line.id,
+            note="Another van.",
+            at=MORNING,
+        )
+
+    refusals = at_once(reverse, reverse)
+    assert [type(refusal) for refusal in refusals] == [WrongState]
+    assert balances_g(lot) == {"container": -8_000, "vehicle": 8_000}
+
+
+def test_two_vans_unloaded_by_two_people_are_unloaded_once(story: Story) -> None:
+    lots = [story.collect(mass_g)[0] for mass_g in (8_000, 2_000)]
+
+    def unload(order: list[Lot]) -> Act:
+        return lambda: services.bring_home(
+            story.driver, lots=order, vehicle_id=story.vehicle_id, at=MORNING
+        )
+
+    assert at_once(unload(lots), unload(lots[::-1])) == []
+    assert balances_g(*lots) == {"container": -10_000, "collected": 10_000}
+    assert Movement.objects.filter(reason="brought_home").count() == 2
+
+
+def test_lots_named_in_two_orders_do_not_wait_for_each_other_for_ever(story: Story) -> None:
+    lots = [story.at_home(mass_g) for mass_g in (8_000, 2_000, 500)]
+
+    def merge(order: list[Lot]) -> Act:
+        return lambda: services.merge_lots(
+            story.maker_actor, lot_id=new_id(), lot_ids=[lot.id for lot in order], at=MORNING
+        )
+
+    refusals = at_once(merge(lots), merge(lots[::-1]))
+    assert [type(refusal) for refusal in refusals] == [WrongState]
+    assert Movement.objects.filter(reason="merged").count() == 3
+    assert ledger_faults() == []
