@@ -18,7 +18,7 @@ from api.settings import database_settings
 def pytest_addoption(parser: pytest.Parser) -> None:
     """Take the folder of published routing instances, and the time that each may have."""
     parser.addoption("--routing-instances", help="folder of VRPLIB or Solomon files with .sol")
-    parser.addoption("--routing-seconds", default="10", help="seconds of search for each")
+    parser.addoption("--routing-seconds", default="10", help="processor seconds of search for each")
 
 
 def pytest_configure() -> None:

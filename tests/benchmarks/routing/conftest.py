@@ -6,7 +6,7 @@ import pytest
 
 from tests.benchmarks.routing.table import ROWS, Row
 
-HEADER = f"{'instance':42} {'best known':>11} {'ours':>11} {'gap %':>7} {'s':>6} {'own %':>6}"
+HEADER = f"{'instance':42} {'best known':>11} {'ours':>11} {'gap %':>7} {'cpu s':>6} {'own %':>6}"
 
 
 def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
