@@ -2,11 +2,11 @@
 
 import secrets
 from datetime import datetime, timedelta
+from typing import Any
 from uuid import UUID
 
 from django.db import transaction
 from django.utils import timezone
-from sesame.utils import get_token, get_user
 
 from network.errors import Conflict, Expired, InvalidInput
 from network.ids import new_id
@@ -110,22 +110,30 @@ def accept_invitation(
 
 def sign_in_link_token(user: User) -> str:
     """Return a token that signs this person in once, within a day."""
-    token: str = get_token(user)
+    token: str = _sesame().get_token(user)
     return token
 
 
 @transaction.atomic
 def use_sign_in_link(*, token: str) -> User:
     """Return the person of a one-time link and spoil the link; raises Expired."""
-    user = get_user(token, update_last_login=False)
+    sesame = _sesame()
+    user = sesame.get_user(token, update_last_login=False)
     if user is None:
         raise _spent()
     # The link is checked again with the row locked: of two at the same time one signs in.
     User.objects.select_for_update().get(id=user.id)
-    person: User | None = get_user(token, update_last_login=True)
+    person: User | None = sesame.get_user(token, update_last_login=True)
     if person is None:
         raise _spent()
     return person
+
+
+def _sesame() -> Any:
+    """Return the maker of links, which wants the secret key as soon as it is imported."""
+    from sesame import utils
+
+    return utils
 
 
 def _spent() -> Expired:
