@@ -204,6 +204,13 @@ class PlaceAgreementSerializer(serializers.Serializer[Any]):
     first_pickup_depends_on = ConditionSerializer(many=True)
 
 
+class ShutSerializer(serializers.Serializer[Any]):
+    """Why nobody can come on a day."""
+
+    code = serializers.CharField()
+    text = serializers.CharField()
+
+
 class NextVisitSerializer(serializers.Serializer[Any]):
     """When the place is visited next; a day and a time once it is planned."""
 
@@ -233,6 +240,8 @@ class PlaceDetailSerializer(serializers.Serializer[Any]):
     admitted_at = serializers.DateTimeField(source="place.admitted_at", allow_null=True)
     windows = WindowSerializer(many=True)
     spans = SpanSerializer(many=True)
+    shut_today = ShutSerializer(allow_null=True)
+    next_open_day = serializers.DateField(allow_null=True)
     agreements = PlaceAgreementSerializer(many=True)
     next_visit = NextVisitSerializer(allow_null=True)
 

@@ -51,14 +51,8 @@ PDF = {(200, "application/pdf"): OpenApiTypes.BINARY}
 def place_as_seen(actor: Actor, place_id: UUID) -> dict[str, Any]:
     """Return a place with all that belongs to it, and when it is visited next."""
     detail = queries.place_detail(actor, place_id, at=timezone.now())
-    shown = {
-        "place": detail.place,
-        "windows": detail.windows,
-        "spans": detail.spans,
-        "agreements": detail.agreements,
-        "next_visit": next_visit_for(actor=actor, place_ids=[place_id]).get(place_id),
-    }
-    whole: dict[str, Any] = PlaceDetailSerializer(shown).data
+    visit = next_visit_for(actor=actor, place_ids=[place_id]).get(place_id)
+    whole: dict[str, Any] = PlaceDetailSerializer({**vars(detail), "next_visit": visit}).data
     return whole
 
 

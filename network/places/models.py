@@ -109,7 +109,7 @@ class Agreement(CommunityRow):
     main_item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="+")
     status = models.CharField(max_length=8, choices=Status.choices)
     starts_on = models.DateField()
-    # The last day on which it holds; once that is past it is over, whatever the status says.
+    # The last day on which it holds; an hourly task marks those as ended whose last day is past.
     ends_on = models.DateField(null=True, blank=True)
     end_reason = models.CharField(max_length=240, blank=True)
     created_at = models.DateTimeField()

@@ -1,6 +1,6 @@
 """Agreeing a stream, its rules and its end."""
 
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
 import pytest
@@ -16,6 +16,7 @@ from network.places.services import (
     AgreementInput,
     ContainersInput,
     agree,
+    close_lapsed_agreements,
     end_agreement,
     move_to_rule_version,
     register_place,
@@ -94,6 +95,31 @@ def test_an_agreement_ended_with_a_day_to_come_runs_until_then(isle: Isle, place
     )
     ended.refresh_from_db()
     assert (ended.status, next_one.status) == ("ended", "running")
+
+
+def test_an_agreement_is_over_once_its_last_day_is_past_by_its_communitys_clock(
+    isle: Isle, place: Place
+) -> None:
+    """In Auckland it is the 21st while it is still the 20th in UTC (IANA time zone database)."""
+    agreement = agree(isle.contact, place_id=place.id, agreement=an_agreement(isle.stream.id))
+    running = agree(
+        isle.contact,
+        place_id=register_place(
+            isle.contact, place=a_place("Other"), organisation=isle.school.id
+        ).id,
+        agreement=an_agreement(isle.stream.id),
+    )
+    end_agreement(isle.contact, agreement_id=agreement.id, ends_on=date(2026, 3, 20), at=LATER)
+    evening = datetime(2026, 3, 20, 20, tzinfo=UTC)
+
+    assert close_lapsed_agreements(at=evening) == 0
+    isle.community.timezone = "Pacific/Auckland"
+    isle.community.save()
+    assert close_lapsed_agreements(at=evening) == 1
+
+    agreement.refresh_from_db()
+    running.refresh_from_db()
+    assert (agreement.status, running.status) == ("ended", "running")
 
 
 def test_an_agreement_does_not_end_before_it_starts(isle: Isle, place: Place) -> None:

@@ -159,6 +159,21 @@ def test_a_place_shows_its_containers_with_what_is_said_and_expected(isle: Isle)
     assert [window.weekday for window in detail.windows] == [1, 3]
 
 
+def test_a_place_says_why_it_is_shut_today_and_when_one_can_come_next(isle: Isle) -> None:
+    """It lets people in on Tuesdays and Thursdays; term ends on 17 July, none is known after."""
+    place = _place(isle)
+
+    monday = place_detail(isle.contact, place.id, at=PLACED)
+    tuesday = place_detail(isle.contact, place.id, at=PLACED + timedelta(days=1))
+    summer = place_detail(isle.contact, place.id, at=datetime(2026, 7, 20, 8, tzinfo=UTC))
+
+    assert monday.shut_today is not None
+    assert (monday.shut_today.code, monday.next_open_day) == ("no_window", date(2026, 1, 6))
+    assert (tuesday.shut_today, tuesday.next_open_day) == (None, date(2026, 1, 6))
+    assert summer.shut_today is not None
+    assert (summer.shut_today.code, summer.next_open_day) == ("out_of_term", None)
+
+
 def test_the_first_pickup_waits_for_what_is_not_met_yet(isle: Isle) -> None:
     place = _place(isle)
     bag = _bag(place)

@@ -108,11 +108,6 @@ def is_running(calendar: PlaceCalendar, day: date) -> bool:
     return day.weekday() < SATURDAY or is_open(calendar, day)
 
 
-def open_days_between(calendar: PlaceCalendar, first_day: date, until_day: date) -> int:
-    """Count the days someone can come, from the first day up to but without `until_day`."""
-    return sum(is_open(calendar, day) for day in _days(first_day, until_day))
-
-
 def running_days_between(calendar: PlaceCalendar, first_day: date, until_day: date) -> int:
     """Count the days a place works, from the first day up to but without `until_day`."""
     return sum(is_running(calendar, day) for day in _days(first_day, until_day))

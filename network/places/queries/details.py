@@ -9,6 +9,13 @@ from django.db.models import Prefetch
 
 from network.materials.queries import rules_of
 from network.people.core.actor import Actor
+from network.places.core.calendar import (
+    LOOK_AHEAD_DAYS,
+    ONE_DAY,
+    Shut,
+    next_open_day,
+    why_shut,
+)
 from network.places.core.fill import ExpectedFill, starting_rate
 from network.places.core.first_pickup import (
     Condition,
@@ -24,7 +31,7 @@ from network.places.models import (
     FillReport,
     Place,
 )
-from network.places.queries.calendars import local_day
+from network.places.queries.calendars import calendars_for, local_day
 from network.places.queries.fills import (
     agreements_emptied,
     bulk_density_of,
@@ -63,11 +70,17 @@ class AgreementDetail:
 
 @dataclass(frozen=True, kw_only=True)
 class PlaceDetail:
-    """A place with its calendar and the agreements that the actor may see."""
+    """A place with its calendar and the agreements that the actor may see.
+
+    `shut_today` says why nobody can come on the day it is asked for, None when someone can;
+    `next_open_day` is that day or the first after it on which someone can, None within a year.
+    """
 
     place: Place
     windows: Sequence[AccessWindow]
     spans: Sequence[CalendarSpan]
+    shut_today: Shut | None
+    next_open_day: date | None
     agreements: Sequence[AgreementDetail]
 
 
@@ -81,12 +94,17 @@ def place_detail(actor: Actor, place_id: UUID, *, at: datetime) -> PlaceDetail:
         .order_by("starts_on", "id")
     )
     containers = [row for agreement in agreements for row in agreement.containers.all()]
-    details = container_details(containers, day=local_day(place.community, at))
+    today = local_day(place.community, at)
+    details = container_details(containers, day=today)
+    year_ahead = today + LOOK_AHEAD_DAYS * ONE_DAY
+    calendar = calendars_for([place], today, year_ahead)[place.id]
     begun = agreements_emptied([agreement.id for agreement in agreements])
     return PlaceDetail(
         place=place,
         windows=list(place.windows.all()),
         spans=list(place.spans.all()),
+        shut_today=why_shut(calendar, today),
+        next_open_day=next_open_day(calendar, today),
         agreements=[
             _agreement_detail(
                 place,

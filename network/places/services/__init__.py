@@ -11,7 +11,12 @@ from network.places.core.inputs import (
     SpanInput,
     WindowInput,
 )
-from network.places.services.agreements import agree, end_agreement, move_to_rule_version
+from network.places.services.agreements import (
+    agree,
+    close_lapsed_agreements,
+    end_agreement,
+    move_to_rule_version,
+)
 from network.places.services.containers import (
     add_containers,
     record_emptied,
@@ -39,6 +44,7 @@ __all__ = [
     "admit_place",
     "agree",
     "change_place",
+    "close_lapsed_agreements",
     "end_agreement",
     "move_to_rule_version",
     "preview_import",

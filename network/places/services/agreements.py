@@ -19,6 +19,7 @@ from network.materials.queries import (
     stream_in,
 )
 from network.people.core.actor import CONTACT, MAKER, ORGANISER, Actor
+from network.people.models import Community
 from network.places.core.calendar import ONE_DAY
 from network.places.core.inputs import AgreementInput
 from network.places.models import Agreement, Place
@@ -105,6 +106,22 @@ def move_to_rule_version(actor: Actor, *, agreement_id: UUID, rule_version_id: U
     agreement.rule_version = version
     agreement.save(update_fields=["rule_version"])
     return agreement
+
+
+def close_lapsed_agreements(*, at: datetime | None = None) -> int:
+    """Mark as ended every agreement whose last day is past by its community's clock; no actor.
+
+    Returns how many.
+    """
+    now = at or timezone.now()
+    lapsing = Agreement.objects.exclude(status=Agreement.Status.ENDED).exclude(ends_on=None)
+    communities = Community.objects.filter(id__in=lapsing.values("community_id"))
+    return sum(
+        lapsing.filter(community=community, ends_on__lt=local_day(community, now)).update(
+            status=Agreement.Status.ENDED
+        )
+        for community in communities
+    )
 
 
 def start_agreement(

@@ -1,0 +1,14 @@
+"""What is done for places in the background."""
+
+from procrastinate.contrib.django import app
+
+
+@app.periodic(cron="11 * * * *")
+@app.task(name="network.places.tasks.close_lapsed", queueing_lock="close-lapsed")
+def close_lapsed(timestamp: int) -> None:
+    """Look each hour, since midnight comes at another one in each community."""
+    # Django imports this module while it loads, when the services' sign-in links lack their key.
+    from network.places.services import close_lapsed_agreements
+
+    del timestamp  # the queue passes the hour it is for
+    close_lapsed_agreements()
