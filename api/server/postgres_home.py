@@ -77,7 +77,6 @@ class Home:
     """The folders of one embedded PostgreSQL."""
 
     folder: Path
-    binaries: Path
     account: Account
 
     @property
@@ -91,8 +90,13 @@ class Home:
         return self.folder / "postgres.log"
 
     def program(self, name: str) -> str:
-        """Give the full path of one of PostgreSQL's programs."""
-        return str(self.binaries / (f"{name}.exe" if ON_WINDOWS else name))
+        """Give the full path of one of PostgreSQL's programs; for the owner of the folder only.
+
+        The first call may copy the programs here, which two processes must not do at once.
+        Raises PostgresError when there are none for this machine.
+        """
+        binaries = _binaries(self.folder, self.account)
+        return str(binaries / (f"{name}.exe" if ON_WINDOWS else name))
 
 
 def user_name() -> str:
@@ -113,7 +117,7 @@ def user_name() -> str:
 def settle_in(data_folder: Path) -> Home:
     """Make the folders for the PostgreSQL of `data_folder` and say where everything is.
 
-    Raises PostgresError when there is no account to run as or no binaries for this machine.
+    Raises PostgresError when there is no account to run as.
     """
     if not data_folder.exists():
         # Others may pass through it (the server's account does), but not look around in it.
@@ -127,7 +131,7 @@ def settle_in(data_folder: Path) -> Home:
     folder.mkdir(parents=True, exist_ok=True)
     # What root writes here must not be a place where the server's account could lay a link.
     folder.chmod(0o700 if account.ids is None else 0o711)
-    return Home(folder=folder, binaries=_binaries(folder, account), account=account)
+    return Home(folder=folder, account=account)
 
 
 def make_socket_folder(account: Account) -> Path:
