@@ -1,7 +1,9 @@
 """Registering, changing, admitting and refusing places."""
 
 import threading
+from collections.abc import Callable
 from datetime import date, time
+from functools import partial
 
 import pytest
 from django.db import connection
@@ -279,33 +281,68 @@ def test_only_an_organiser_admits(isle: Isle, who: str) -> None:
         admit_place(getattr(isle, who), place_id=place.id)
 
 
-@pytest.mark.django_db(transaction=True)
-def test_of_two_who_register_the_same_place_at_once_one_does() -> None:
-    isle = make_isle()
-    start = threading.Barrier(2)
+def _at_once(*acts: Callable[[], object]) -> list[str]:
+    """Do all of it at the same time, each in a thread; return `done` or the refusal of each."""
+    start = threading.Barrier(len(acts))
     outcomes: list[str] = []
 
-    def register() -> None:
+    def run(act: Callable[[], object]) -> None:
         start.wait()
         try:
-            register_place(
-                isle.contact,
-                place=a_place(),
-                organisation=isle.school.id,
-                agreement=an_agreement(isle.stream.id),
-            )
-            outcomes.append("registered")
+            act()
+            outcomes.append("done")
         except MillraceError as refusal:
             outcomes.append(refusal.code)
         finally:
             connection.close()
 
-    threads = [threading.Thread(target=register) for _ in range(2)]
+    threads = [threading.Thread(target=run, args=[act]) for act in acts]
     for thread in threads:
         thread.start()
     for thread in threads:
         thread.join()
+    return sorted(outcomes)
 
-    assert sorted(outcomes) == ["conflict", "registered"]
+
+@pytest.mark.django_db(transaction=True)
+def test_of_two_who_register_the_same_place_at_once_one_does() -> None:
+    isle = make_isle()
+
+    def register() -> None:
+        register_place(
+            isle.contact,
+            place=a_place(),
+            organisation=isle.school.id,
+            agreement=an_agreement(isle.stream.id),
+        )
+
+    assert _at_once(register, register) == ["conflict", "done"]
     assert Place.objects.filter(organisation=isle.school).count() == 1
+    assert Container.objects.filter(community=isle.community).count() == 2
+
+
+@pytest.mark.django_db(transaction=True)
+def test_of_two_strangers_with_the_same_new_school_at_once_one_becomes_its_contact() -> None:
+    isle = make_isle()
+    new = NewOrganisation(name="Cove School", kind="school")
+    strangers = [_stranger(isle), _stranger(isle)]
+
+    outcomes = _at_once(
+        *(partial(register_place, actor, place=a_place(), organisation=new) for actor in strangers)
+    )
+
+    assert outcomes == ["conflict", "done"]
+    assert Organisation.objects.filter(name="Cove School").count() == 1
+    assert sum(bool(_again(isle, actor).roles) for actor in strangers) == 1
+
+
+@pytest.mark.django_db(transaction=True)
+def test_of_two_who_agree_the_same_stream_at_once_one_does() -> None:
+    isle = make_isle()
+    place = register_place(isle.contact, place=a_place(), organisation=isle.school.id)
+
+    def make() -> None:
+        agree(isle.contact, place_id=place.id, agreement=an_agreement(isle.stream.id))
+
+    assert _at_once(make, make) == ["conflict", "done"]
     assert Container.objects.filter(community=isle.community).count() == 2

@@ -3,7 +3,7 @@
 from datetime import datetime
 from uuid import UUID
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from network.errors import Conflict, InvalidInput, NotAllowed
@@ -103,12 +103,7 @@ def _add_named(
     check_kind(kind, "kind", maker_allowed=True)
     if not name.strip():
         raise InvalidInput.of("name", "An organisation has a name.", "Write its name.")
-    if Organisation.objects.filter(community_id=community_id, name=name.strip()).exists():
-        raise Conflict(
-            "There is an organisation of that name. Choose another name, or ask the organiser "
-            "to invite you to it."
-        )
-    return Organisation.objects.create(
+    organisation = Organisation(
         id=organisation_id or new_id(),
         community_id=community_id,
         name=name.strip(),
@@ -116,3 +111,13 @@ def _add_named(
         carrier_registration=carrier_registration,
         created_at=at or timezone.now(),
     )
+    try:
+        # Of two who add the same name at once, the second is told of the first.
+        with transaction.atomic():
+            organisation.save(force_insert=True)
+    except IntegrityError as clash:
+        raise Conflict(
+            "There is an organisation of that name. Choose another name, or ask the organiser "
+            "to invite you to it."
+        ) from clash
+    return organisation
