@@ -194,6 +194,8 @@ class TestProposals:
         ("change", "field"),
         [
             ({"day": "2020-01-01"}, "shifts[0].day"),
+            ({"day": "0001-01-01"}, "shifts[0].day"),
+            ({"day": "9999-12-31"}, "shifts[0].day"),
             ({"day": "yesterday"}, "shifts[0].day"),
             ({"starts": "13:00"}, "shifts[0].ends"),
             ({"starts": "8 o'clock"}, "shifts[0].starts"),
@@ -310,6 +312,7 @@ class TestVisits:
             ({"method": "weighed", "gross_g": 900}, "scale_id"),
             ({"method": "volume", "percent": 900}, "percent"),
             ({"method": "estimated", "gross_g": 9, "tare_g": 0, "at": "2199-01-01T00:00Z"}, "at"),
+            ({"method": "estimated", "gross_g": 9, "tare_g": 0, "at": "0001-01-01T00:00Z"}, "at"),
             ({"method": "estimated", "gross_g": 900, "look": {"met": ["shiny"]}}, "look.met[0]"),
         ],
     )

@@ -1,9 +1,10 @@
 """A plan put in another order, and booked."""
 
-from datetime import time
+from datetime import time, timedelta
 from uuid import UUID
 
 import pytest
+from django.db import IntegrityError, transaction
 
 from network.errors import (
     AlreadyBooked,
@@ -162,3 +163,19 @@ class TestBooking:
     def test_a_shift_wish_is_by_the_communitys_clock(self) -> None:
         wish = ShiftWish(vehicle_id=new_id(), day=MONDAY, starts=time(8), ends=time(9))
         assert wish.span("America/New_York")[0].hour == 13  # UTC-5 in winter
+
+    def test_the_database_itself_refuses_a_van_in_two_routes_at_once(self, world: Round) -> None:
+        route = world.booked()
+        route.id, route._state.adding = new_id(), True
+        with pytest.raises(IntegrityError, match="vehicle_booked_once"), transaction.atomic():
+            route.save()
+        route.starts_at, route.ends_at = route.ends_at, route.ends_at + timedelta(hours=1)
+        route.save()
+        assert Route.objects.count() == 2
+
+    def test_the_database_itself_refuses_a_container_in_two_visits(self, world: Round) -> None:
+        line = PickupLine.objects.filter(pickup__route=world.booked()).first()
+        assert line is not None
+        line.id, line._state.adding = new_id(), True
+        with pytest.raises(IntegrityError, match="container_booked_once"):
+            line.save()

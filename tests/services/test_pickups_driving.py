@@ -128,6 +128,13 @@ class TestSettingOut:
             )
         assert refusal.value.fields[0].field == "at"
 
+    def test_nothing_happens_on_a_route_before_it_was_booked(self, world: Round) -> None:
+        route = world.booked()
+        with pytest.raises(InvalidInput, match="before the route was booked"):
+            services.start_route(
+                world.driver, route_id=route.id, at=SUNDAY_EVENING - timedelta(days=1)
+            )
+
 
 class TestAtTheDoor:
     def test_the_driver_may_leave_the_planned_order(self, world: Round) -> None:

@@ -128,6 +128,17 @@ class TestPlans:
         [out] = [o for o in plan["left_out"] if o["place"]["id"] == str(world.places[0].id)]
         assert [reason["code"] for reason in out["why"]] == ["days_ruled_out"]
 
+    def test_a_visit_is_worth_its_material_and_the_overflow_it_heads_off(
+        self, world: Round
+    ) -> None:
+        """As worked in docs/rules/pickups.md: 8.1 kg at 1.00, and 0.8 of an overflow at 15.00."""
+        world.ask(0)
+        plan = world.proposal().plan
+        assert plan is not None
+        [stop] = [s for r in plan["routes"] for s in r["stops"] if s["must_visit"]]
+        assert (stop["expected_mass_g"], stop["expected_volume_ml"]) == (8_100, 54_000)
+        assert stop["worth"] == "20.10"
+
     def test_a_place_that_is_shut_is_left_out_with_the_reason(self, world: Round) -> None:
         world.places[0].windows.all().delete()
         plan = world.proposal().plan

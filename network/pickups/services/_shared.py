@@ -18,15 +18,22 @@ CLOCKS_APART_MAX = timedelta(minutes=5)
 R = TypeVar("R", bound=CommunityRow)
 
 
-def moment(at: datetime | None) -> datetime:
+def moment(at: datetime | None, *, not_before: datetime | None = None) -> datetime:
     """Return when something happened: now, or as told by a phone that could not send at once.
 
-    Raises InvalidInput for a moment still to come.
+    Raises InvalidInput for a moment still to come, or before the route was there. Clocks that are
+    a few minutes apart are let be.
     """
     now = timezone.now()
-    if at is not None and at > now + CLOCKS_APART_MAX:
+    if at is None:
+        return now
+    if at > now + CLOCKS_APART_MAX:
         raise InvalidInput.of("at", "That moment is still to come.", "Set the clock of the phone.")
-    return at or now
+    if not_before is not None and at < not_before - CLOCKS_APART_MAX:
+        raise InvalidInput.of(
+            "at", "That is before the route was booked.", "Set the clock of the phone."
+        )
+    return at
 
 
 def replayed(actor: Actor, model: type[R], row_id: UUID, **content: object) -> R | None:

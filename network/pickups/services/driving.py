@@ -36,7 +36,7 @@ def arrive(actor: Actor, *, pickup_id: UUID, at: datetime | None = None) -> Pick
     if pickup.status != Pickup.Status.PLANNED:
         raise WrongState(f"This visit is {pickup.get_status_display()}: it is not begun again.")
     pickup.status = Pickup.Status.UNDER_WAY
-    pickup.arrived_at = moment(at)
+    pickup.arrived_at = _moment_of(pickup, at)
     pickup.save(update_fields=["status", "arrived_at"])
     return pickup
 
@@ -62,7 +62,7 @@ def collect_line(
     if line.outcome == PickupLine.Outcome.COLLECTED and line.lot_id == lot_id:
         return line
     _require_open(line)
-    when = moment(at)
+    when = _moment_of(line.pickup, at)
     lot, weighing, inspection = take_from_container(
         actor,
         lot_id=lot_id,
@@ -109,7 +109,7 @@ def turn_away_line(
     if line.outcome == PickupLine.Outcome.TURNED_AWAY and line.look_id == inspection_id:
         return line
     _require_open(line)
-    when = moment(at)
+    when = _moment_of(line.pickup, at)
     inspection = turn_away_at_door(
         actor,
         container=line.container,
@@ -141,7 +141,7 @@ def skip_line(
         return line
     _require_reason(reason)
     _require_open(line)
-    return _settle(line, PickupLine.Outcome.SKIPPED, reason=reason, at=moment(at))
+    return _settle(line, PickupLine.Outcome.SKIPPED, reason=reason, at=_moment_of(line.pickup, at))
 
 
 @transaction.atomic
@@ -163,7 +163,7 @@ def skip_pickup(
     settled = pickup.lines.exclude(outcome=PickupLine.Outcome.OPEN)
     if settled.exclude(outcome=PickupLine.Outcome.SKIPPED).exists():
         raise WrongState("Something here is collected or turned away: finish the visit instead.")
-    when = moment(at)
+    when = _moment_of(pickup, at)
     release_lines(pickup, reason=reason, at=when)
     return _end(pickup, Pickup.Status.MISSED, reason=reason, at=when)
 
@@ -186,7 +186,7 @@ def finish_pickup(actor: Actor, *, pickup_id: UUID, at: datetime | None = None) 
             f"Not settled yet: {', '.join(tags)}. Collect, turn away or skip each.",
             extra={"unsettled": tags},
         )
-    return _end(pickup, Pickup.Status.DONE, reason="", at=moment(at))
+    return _end(pickup, Pickup.Status.DONE, reason="", at=_moment_of(pickup, at))
 
 
 def held_pickup(actor: Actor, pickup_id: UUID) -> Pickup:
@@ -222,6 +222,10 @@ def _route_of(line: PickupLine) -> Route:
     if route is None:
         raise WrongState("This visit is asked for but not planned yet.")
     return route
+
+
+def _moment_of(pickup: Pickup, at: datetime | None) -> datetime:
+    return moment(at, not_before=pickup.route.created_at if pickup.route else None)
 
 
 def _require_under_way(pickup: Pickup) -> None:

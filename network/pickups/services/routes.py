@@ -55,7 +55,7 @@ def start_route(actor: Actor, *, route_id: UUID, at: datetime | None = None) -> 
     if route.status != Route.Status.PLANNED:
         raise WrongState(f"This route is {route.get_status_display()}: it is not started again.")
     route.status = Route.Status.UNDER_WAY
-    route.started_at = moment(at)
+    route.started_at = moment(at, not_before=route.created_at)
     if route.driver_id is None:
         route.driver_id = actor.user_id
     route.save(update_fields=["status", "started_at", "driver"])
@@ -76,7 +76,7 @@ def finish_route(actor: Actor, *, route_id: UUID, at: datetime | None = None) ->
         raise WrongState(f"This route is {route.get_status_display()}: start it first.")
     lines = PickupLine.objects.filter(community_id=route.community_id, pickup__route=route)
     _refuse_unsettled(lines.filter(outcome=PickupLine.Outcome.OPEN))
-    when = moment(at)
+    when = moment(at, not_before=route.created_at)
     lots = list(Lot.objects.filter(pickup_line__in=lines).order_by("id"))
     if lots:
         bring_home(actor, lots=lots, vehicle_id=route.vehicle_id, at=when)
@@ -119,7 +119,7 @@ def call_off_route(
     if not reason.strip():
         raise InvalidInput.of("reason", "The places are told why.", "Write a few words.")
     _refuse_begun(route)
-    when = moment(at)
+    when = moment(at, not_before=route.created_at)
     for pickup in route.pickups.filter(status__in=_STANDING).order_by("id"):
         release_lines(pickup, reason=reason, at=when)
         _call_off(pickup, reason=reason, at=when)

@@ -30,8 +30,8 @@ def maker_of_request(actor: Actor, request: PlanRequest, *, now: datetime) -> Or
     vehicles = _vehicles(actor, request.shifts)
     maker = next(iter(vehicles.values())).maker
     today = local_day(maker.community, now)
-    faults = [
-        *_faults_of_days(request.shifts, today),
+    # A day far off is told alone: on it nothing else can be reckoned.
+    faults = list(_faults_of_days(request.shifts, today)) or [
         *_faults_of_hours(request.shifts, maker.community.timezone, today=today, now=now),
         *_faults_of_overlap(request.shifts),
         *_faults_of_places(request, maker),
