@@ -12,7 +12,7 @@ from network.reports.queries import DIMENSIONS, Selection
 _CHOICES = [(name, name) for name in DIMENSIONS]
 
 
-@extend_schema_field({"type": "array", "items": {"type": "string", "enum": list(DIMENSIONS)}})
+@extend_schema_field({"type": "string", "enum": list(DIMENSIONS)})
 class DimensionsFilter(filters.BaseInFilter, filters.ChoiceFilter):
     """Dimensions, separated by commas."""
 
