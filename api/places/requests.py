@@ -11,6 +11,9 @@ from network.materials.queries import under
 from network.people.models import Organisation
 from network.places.models import Container, Place
 from network.places.services import (
+    CONTAINERS_MAX,
+    TARE_G_MAX,
+    VOLUME_ML_MAX,
     AgreementInput,
     ContainersInput,
     NewOrganisation,
@@ -50,9 +53,9 @@ class NewContainersSerializer(serializers.Serializer[Any]):
     """So many containers of one make."""
 
     kind = serializers.ChoiceField(Container.Kind.choices)
-    volume_ml = serializers.IntegerField(min_value=1)
-    tare_g = serializers.IntegerField(min_value=0)
-    count = serializers.IntegerField(min_value=1, default=1)
+    volume_ml = serializers.IntegerField(min_value=1, max_value=VOLUME_ML_MAX)
+    tare_g = serializers.IntegerField(min_value=0, max_value=TARE_G_MAX)
+    count = serializers.IntegerField(min_value=1, max_value=CONTAINERS_MAX, default=1)
 
 
 class AddedContainersSerializer(NewContainersSerializer):

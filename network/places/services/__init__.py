@@ -4,6 +4,9 @@
 """
 
 from network.places.core.inputs import (
+    CONTAINERS_MAX,
+    TARE_G_MAX,
+    VOLUME_ML_MAX,
     AgreementInput,
     ContainersInput,
     NewOrganisation,
@@ -33,6 +36,9 @@ from network.places.services.places import (
 )
 
 __all__ = [
+    "CONTAINERS_MAX",
+    "TARE_G_MAX",
+    "VOLUME_ML_MAX",
     "AgreementInput",
     "ContainersInput",
     "NewOrganisation",
