@@ -20,7 +20,7 @@ class Method:
 
 
 DIVERTED = Method(
-    code="diverted-accepted",
+    code="accepted-at-workshop",
     version=1,
     name="Mass diverted, as accepted at the workshop",
     calculation_point="accepted at the workshop",
