@@ -143,7 +143,8 @@ class OpenInvitationSerializer(serializers.Serializer[Invitation]):
 class AcceptanceSerializer(serializers.Serializer[Any]):
     """Who joins; for an organisation that is not known yet, what it is called."""
 
-    email = serializers.EmailField(required=False, allow_blank=True, default="", max_length=254)
+    # Whoever is signed in need not send it.
+    email = serializers.EmailField(required=False, max_length=254)
     name = serializers.CharField(required=False, allow_blank=True, default="", max_length=120)
     organisation_name = serializers.CharField(
         required=False, allow_blank=True, default="", max_length=160

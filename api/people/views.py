@@ -129,7 +129,7 @@ class InvitationAcceptView(APIView):
         sent = AcceptanceSerializer(data=request.data)
         sent.is_valid(raise_exception=True)
         membership = services.accept_invitation(
-            token=token, user_id=request.user.pk, **sent.validated_data
+            token=token, user_id=request.user.pk, **{"email": "", **sent.validated_data}
         )
         return Response(session_of(membership.user_id))
 
