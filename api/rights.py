@@ -65,6 +65,7 @@ RIGHTS: dict[str, dict[str, set[str]]] = {
     "route-finish": {"POST": {DRIVER, MAKER}},
     "route-call-off": {"POST": {MAKER}},
     "pickups": {"GET": _MEMBERS},
+    "pickups-calendar": {"GET": _MEMBERS},
     "pickup": {"GET": _MEMBERS},
     "pickup-ask": {"POST": {CONTACT}},
     "pickup-arrive": {"POST": {DRIVER, MAKER}},

@@ -1,30 +1,9 @@
 """A route as GPX 1.1, for a navigation device."""
 
-from typing import Any
-
 from gpxpy.gpx import GPX, GPXRoute, GPXRoutePoint
-from rest_framework.renderers import BaseRenderer, JSONRenderer
 
 from network.pickups.queries import RouteDetail, StopDetail
 from network.places.models import Place
-
-
-class GpxRenderer(BaseRenderer):
-    """Sends GPX as it is; a refusal stays JSON, as its own content type says."""
-
-    media_type = "application/gpx+xml"
-    format = "gpx"
-
-    def render(
-        self,
-        data: Any,
-        accepted_media_type: str | None = None,
-        renderer_context: Any = None,
-    ) -> bytes:
-        """Return the bytes to send."""
-        if isinstance(data, str):
-            return data.encode()
-        return JSONRenderer().render(data, accepted_media_type, renderer_context)
 
 
 def route_as_gpx(detail: RouteDetail) -> str:

@@ -25,6 +25,7 @@ urlpatterns: list[URLPattern] = [
     path(f"{ROUTE}finish/", views.RouteFinishView.as_view(), name="route-finish"),
     path(f"{ROUTE}call-off/", views.RouteCallOffView.as_view(), name="route-call-off"),
     path(f"{C}pickups/", views.PickupsView.as_view(), name="pickups"),
+    path(f"{C}pickups/calendar/", views.PickupsCalendarView.as_view(), name="pickups-calendar"),
     path(PICKUP, views.PickupView.as_view(), name="pickup"),
     path(f"{PICKUP}arrive/", views.PickupArriveView.as_view(), name="pickup-arrive"),
     path(f"{PICKUP}skip/", views.PickupSkipView.as_view(), name="pickup-skip"),

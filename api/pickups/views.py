@@ -1,9 +1,11 @@
 """Routes and visits: what a driver works down and a place waits for."""
 
+from datetime import timedelta
 from typing import Any
 from uuid import UUID
 
 from django.db.models import QuerySet
+from django.utils import timezone
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema
 from rest_framework.mixins import ListModelMixin
@@ -12,8 +14,10 @@ from rest_framework.response import Response
 
 from api.base import CommunityView
 from api.idempotency import idempotency_key, write_once
+from api.pickups.calendar import visits_as_calendar
 from api.pickups.filters import PickupFilter, RouteFilter
-from api.pickups.gpx import GpxRenderer, route_as_gpx
+from api.pickups.gpx import route_as_gpx
+from api.pickups.renderers import CalendarRenderer, GpxRenderer
 from api.pickups.serializers import (
     AskSerializer,
     AssignSerializer,
@@ -34,7 +38,10 @@ from network.pickups.queries import (
     pickups_seen_by,
     route_detail,
     routes_with_counts,
+    visits_since,
 )
+
+CALENDAR_DAYS_BACK = 30
 
 
 class _View(CommunityView):
@@ -156,6 +163,19 @@ class PickupsView(ListModelMixin, CommunityView):
     @extend_schema(operation_id="pickups_list")
     def get(self, request: Request, community: str) -> Response:
         return self.list(request)
+
+
+class PickupsCalendarView(CommunityView):
+    """The visits of the last month and to come, as an iCalendar."""
+
+    renderer_classes = [CalendarRenderer]
+
+    @extend_schema(
+        operation_id="pickups_calendar", responses={(200, "text/calendar"): OpenApiTypes.STR}
+    )
+    def get(self, request: Request, community: str) -> Response:
+        month_ago = timezone.now().date() - timedelta(days=CALENDAR_DAYS_BACK)
+        return Response(visits_as_calendar(visits_since(self.actor, month_ago)))
 
 
 class PickupView(_View):

@@ -60,6 +60,12 @@ def pickups_seen_by(actor: Actor) -> QuerySet[Pickup]:
     )
 
 
+def visits_since(actor: Actor, day: date) -> QuerySet[Pickup]:
+    """Return the visits someone may see that were given a day, from one day on, in order."""
+    dated = pickups_seen_by(actor).filter(day__gte=day, planned_arrival__isnull=False)
+    return dated.prefetch_related(None).order_by("planned_arrival", "id")
+
+
 def _of_own_makers(actor: Actor) -> Q:
     here = Q(community_id=actor.community_id)
     if actor.is_organiser:

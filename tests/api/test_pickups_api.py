@@ -7,6 +7,7 @@ from uuid import uuid4
 from xml.etree import ElementTree as ET
 
 import gpxpy
+import icalendar
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
@@ -287,6 +288,42 @@ class TestRoutes:
         refused = maker.write(path, {"reason": " "})
         assert refused.status_code == HTTPStatus.UNPROCESSABLE_ENTITY
         assert maker.write(path, {"reason": "Snow."}).json()["status"] == "called_off"
+
+
+class TestCalendar:
+    def events(self, caller: Caller) -> list[Any]:
+        sent = caller.get("pickups/calendar/")
+        assert sent.status_code == HTTPStatus.OK
+        assert sent["Content-Type"].startswith("text/calendar")
+        return icalendar.Calendar.from_ical(sent.content.decode()).walk("VEVENT")
+
+    def test_a_place_has_its_visits_in_its_calendar(
+        self, world: Round, maker: Caller, contact: Caller
+    ) -> None:
+        route = booked_route(world, maker)
+        assert len(self.events(maker)) == len(world.places)
+        [event] = self.events(contact)
+        assert event.decoded("dtstart").isoformat().startswith(route["day"])
+        assert (event["status"], event["location"]) == ("CONFIRMED", world.places[0].address)
+
+    def test_a_visit_that_was_called_off_is_cancelled_in_it(
+        self, world: Round, maker: Caller, contact: Caller
+    ) -> None:
+        route = booked_route(world, maker)
+        [before] = self.events(contact)
+        maker.write(f"routes/{route['id']}/call-off/", {"reason": "Snow."})
+        [event] = self.events(contact)
+        assert event["uid"] == before["uid"]
+        assert (event["status"], event["description"]) == ("CANCELLED", "Snow.")
+
+    def test_it_is_as_the_standard_has_it(self, world: Round, maker: Caller) -> None:
+        """RFC 5545: lines end in CRLF and fold at 75 octets; UID and DTSTAMP are required."""
+        booked_route(world, maker)
+        sent = maker.get("pickups/calendar/").content
+        lines = sent.split(b"\r\n")
+        assert lines[-1] == b""
+        assert not any(b"\n" in line or len(line) > 75 for line in lines)
+        assert sent.count(b"DTSTAMP") == sent.count(b"UID") == len(world.places)
 
 
 class TestVisits:
