@@ -8,11 +8,10 @@ from django.db import transaction
 
 from network.errors import InvalidInput, NotFound, WrongState
 from network.ids import new_id
-from network.lots.core.codes import lot_code
 from network.lots.core.ledger import Position, Posting
 from network.lots.ledger import lock_lots, positions, post
 from network.lots.models import Account, Inspection, Lot, Movement, Weighing
-from network.lots.services.common import check_time, in_store, refuse_reuse
+from network.lots.services.common import check_time, in_store, new_lot, refuse_reuse
 from network.lots.services.measuring import Reading, measure, save_weighing
 from network.lots.services.verdicts import Judged, judge, refusal_of, save_inspection
 from network.materials.core.acceptance import Outcome
@@ -40,26 +39,10 @@ def take_from_container(
     _require_collector(actor, container)
     check_time(at)
     refuse_reuse(Lot.objects.filter(id=lot_id))
-    agreement = container.agreement
-    measured = measure(
-        actor, reading=reading, maker_id=agreement.stream.maker_id, container=container
-    )
+    origin = _origin(container)
+    measured = measure(actor, reading=reading, maker_id=origin.maker_id, container=container)
     judged = _look(container, observation)
-    if judged and judged.is_turned_away:
-        raise WrongState(
-            "By what was seen, the rules turn this away, so it cannot be collected.",
-            extra=refusal_of(judged),
-        )
-    lot = Lot.objects.create(
-        id=lot_id,
-        community_id=actor.community_id,
-        code=lot_code(lot_id),
-        maker_id=agreement.stream.maker_id,
-        stream_id=agreement.stream_id,
-        agreement=agreement,
-        place_id=agreement.place_id,
-        made_at=at,
-    )
+    lot = new_lot(actor, id=lot_id, like=origin, at=at)
     weighing = save_weighing(
         actor, lot=lot, stage=Weighing.Stage.DOORSTEP, measured=measured, at=at
     )
@@ -153,9 +136,27 @@ def _require_collector(actor: Actor, container: Container) -> None:
     actor.require(DRIVER, MAKER, organisation_id=container.agreement.stream.maker_id)
 
 
+def _origin(container: Container) -> Lot:
+    """Return a lot, not saved, with the origin of what is in a container."""
+    agreement = container.agreement
+    return Lot(
+        maker_id=agreement.stream.maker_id,
+        stream_id=agreement.stream_id,
+        agreement_id=agreement.id,
+        place_id=agreement.place_id,
+    )
+
+
 def _look(container: Container, observation: Mapping[str, object] | None) -> Judged | None:
+    """Return what was seen with its verdict; raises WrongState where that turns it away."""
     if observation is None:
         return None
     # Someone is there already: without a mass it cannot be too little for the journey.
     seen = {"container": container.kind, **observation, "mass_g": None}
-    return judge(container.agreement, seen, stage=Inspection.Stage.DOORSTEP, field="look")
+    judged = judge(container.agreement, seen, stage=Inspection.Stage.DOORSTEP, field="look")
+    if judged.is_turned_away:
+        raise WrongState(
+            "By what was seen, the rules turn this away, so it cannot be collected.",
+            extra=refusal_of(judged),
+        )
+    return judged
