@@ -6,7 +6,7 @@ from uuid import UUID
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
-from network.errors import Conflict, InvalidInput, NotAllowed
+from network.errors import Conflict, DifferentBody, InvalidInput, NotAllowed
 from network.ids import new_id
 from network.people.core.actor import ORGANISER, Actor
 from network.people.models import Organisation, Role, User
@@ -116,6 +116,8 @@ def _add_named(
         with transaction.atomic():
             organisation.save(force_insert=True)
     except IntegrityError as clash:
+        if Organisation.objects.filter(id=organisation.id).exists():
+            raise DifferentBody from clash
         raise Conflict(
             "There is an organisation of that name. Choose another name, or ask the organiser "
             "to invite you to it."
