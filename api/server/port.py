@@ -1,11 +1,17 @@
-"""Take the port first of all, so that a taken one is known before any long step."""
+"""The port and the names that Millrace is reached by.
 
+The port is taken first of all, so that a taken one is known before any long step.
+"""
+
+import os
 import socket
 import sys
 
 from api.server.progress import give_up
 
-_THIS_MACHINE = {"0.0.0.0", "::", "127.0.0.1", "::1"}  # noqa: S104 - compared, not bound
+_LOOPBACK = ("localhost", "127.0.0.1", "[::1]")
+_EVERYWHERE = {"0.0.0.0", "::"}  # noqa: S104 - compared, not bound
+_ELSEWHERE = ("192.0.2.1", 9)  # RFC 5737: an address that nobody has
 
 
 def hold_port(host: str, port: int) -> socket.socket:
@@ -32,6 +38,30 @@ def hold_port(host: str, port: int) -> socket.socket:
 
 
 def address_of(held: socket.socket) -> str:
-    """Give the address to open in a browser on this machine."""
+    """Give the address to open in a browser: on this machine, or near it if that may be."""
     host, port = held.getsockname()[:2]
-    return f"http://{'localhost' if host in _THIS_MACHINE else host}:{port}"
+    if host in _EVERYWHERE:
+        host = _address_on_the_network() or "localhost"
+    return f"http://{'localhost' if host in {'127.0.0.1', '::1'} else host}:{port}"
+
+
+def answer_to_own_names(host: str) -> None:
+    """Let the settings accept the names by which a phone nearby may open this machine.
+
+    MILLRACE_HOSTS, where it is set, says all; on the loopback address nobody else can call.
+    """
+    if "MILLRACE_HOSTS" in os.environ or host in _LOOPBACK:
+        return
+    name = socket.gethostname()
+    own = [name, f"{name}.local", _address_on_the_network()] if host in _EVERYWHERE else [host]
+    os.environ["MILLRACE_HOSTS"] = ",".join([*_LOOPBACK, *filter(None, own)])
+
+
+def _address_on_the_network() -> str | None:
+    """Ask the system from which address it would send; connecting a UDP socket sends nothing."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(_ELSEWHERE)
+        except OSError:
+            return None
+        return str(probe.getsockname()[0])

@@ -14,9 +14,9 @@ from pathlib import Path
 
 import pytest
 
-from api.server import cli, installation
+from api.server import cli, installation, port
 from api.server.installation import data_folder, prepare_settings
-from api.server.port import address_of, hold_port
+from api.server.port import address_of, answer_to_own_names, hold_port
 
 WAIT_S = 120
 
@@ -65,9 +65,9 @@ def test_a_command_is_needed(capsys: pytest.CaptureFixture[str]) -> None:
 
 def test_a_taken_port_is_said_plainly() -> None:
     with hold_port("127.0.0.1", 0) as held:
-        port = held.getsockname()[1]
-        with pytest.raises(SystemExit, match=rf"port {port} .*choose another port with --port"):
-            hold_port("127.0.0.1", port)
+        taken = held.getsockname()[1]
+        with pytest.raises(SystemExit, match=rf"port {taken} .*choose another port with --port"):
+            hold_port("127.0.0.1", taken)
 
 
 def test_an_address_that_is_not_this_machines_is_said_plainly() -> None:
@@ -83,8 +83,30 @@ def test_a_port_is_a_number_that_ports_have(capsys: pytest.CaptureFixture[str]) 
 
 
 def test_the_address_is_one_to_open_on_this_machine() -> None:
-    with hold_port("0.0.0.0", 0) as held:  # noqa: S104 - held for a moment, never answered
+    with hold_port("127.0.0.1", 0) as held:
         assert re.fullmatch(r"http://localhost:\d+", address_of(held))
+
+
+def test_a_phone_nearby_may_open_what_listens_everywhere(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(port, "_address_on_the_network", lambda: "192.0.2.77")
+    monkeypatch.setenv("MILLRACE_HOSTS", "overwritten")
+    monkeypatch.delenv("MILLRACE_HOSTS")
+    answer_to_own_names("0.0.0.0")  # noqa: S104 - what the option would hold
+    assert {"localhost", "192.0.2.77"} < set(os.environ["MILLRACE_HOSTS"].split(","))
+    with hold_port("0.0.0.0", 0) as held:  # noqa: S104 - held for a moment, never answered
+        assert re.fullmatch(r"http://192\.0\.2\.77:\d+", address_of(held))
+
+
+def test_the_names_in_the_environment_are_the_only_ones(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("MILLRACE_HOSTS", "caps.example")
+    answer_to_own_names("0.0.0.0")  # noqa: S104 - what the option would hold
+    assert os.environ["MILLRACE_HOSTS"] == "caps.example"
+
+
+def test_on_the_loopback_address_no_other_name_is_needed(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv("MILLRACE_HOSTS", raising=False)
+    answer_to_own_names("127.0.0.1")
+    assert "MILLRACE_HOSTS" not in os.environ
 
 
 def test_the_data_folder_is_the_one_asked_for_first(monkeypatch: pytest.MonkeyPatch) -> None:
