@@ -53,3 +53,7 @@ export const previewImport = (key: string, community: string, file: File) => {
 }
 export const saveImport = (key: string, community: string, import_id: string) =>
   post(key, `${C}/place-imports/{import_id}/save/`, { community, import_id })
+
+/** All containers in use that one may see, with what is expected in each. */
+export const containers = (community: string) =>
+  all(`${C}/containers/`, { community }, { retired: false })

@@ -90,6 +90,14 @@ export function month(iso: string): string {
   )
 }
 
+/** A month for the axis of a chart, the year only where it begins. */
+export function monthOnAxis(iso: string): string {
+  const options = iso.slice(5, 7) === '01' ? ({ year: 'numeric' } as const) : undefined
+  return dates({ timeZone: 'UTC', ...(options ?? { month: 'short' }) }).format(
+    new Date(iso.slice(0, 7) + '-01T00:00Z'),
+  )
+}
+
 /** The time of day of a moment, by the community's clock. */
 export function clock(moment: string, timezone: string): string {
   const options = { hour: '2-digit', minute: '2-digit', timeZone: timezone } as const

@@ -1,0 +1,26 @@
+import { describe, expect, it } from 'vitest'
+import { collectedOf, lookOf, nextStop } from './route'
+
+describe('the next stop', () => {
+  it('is the first that is not settled', () => {
+    const stops = [{ status: 'done' }, { status: 'missed' }, { status: 'planned' }] as const
+    expect(nextStop(stops)).toBe(stops[2])
+  })
+  it('is the one under way, also when an earlier one was left for later', () => {
+    const stops = [{ status: 'planned' }, { status: 'under_way' }] as const
+    expect(nextStop(stops)).toBe(stops[1])
+  })
+  it('is none once all is settled', () => expect(nextStop([{ status: 'done' }])).toBeNull())
+})
+
+it('what was collected is the sum of what was weighed or estimated', () => {
+  const stops = [{ lines: [{ mass_g: 1200 }, { mass_g: null }] }, { lines: [{ mass_g: 800 }] }]
+  expect(collectedOf(stops)).toBe(2000)
+})
+
+it('a look names what was found and what was not met', () => {
+  expect(lookOf({ found: ['metal'], unmet: ['dry'] })).toEqual({
+    found: [{ what: 'metal' }],
+    unmet: ['dry'],
+  })
+})

@@ -1,0 +1,34 @@
+/** Where a driver is on a route, from what is done. */
+import type { Finding, Line, State, Stop } from '../api/types'
+
+const SETTLED = new Set(['done', 'missed', 'called_off'])
+
+export function isSettled(stop: Pick<Stop, 'status'>): boolean {
+  return SETTLED.has(stop.status)
+}
+
+/** The stop to go to now: the one under way, else the first that is not settled. */
+export function nextStop<S extends Pick<Stop, 'status'>>(stops: readonly S[]): S | null {
+  return (
+    stops.find((stop) => stop.status === 'under_way') ??
+    stops.find((stop) => !isSettled(stop)) ??
+    null
+  )
+}
+
+export function isOpen(line: Pick<Line, 'outcome'>): boolean {
+  return line.outcome === 'open'
+}
+
+/** All that was collected on a route so far, in g. */
+export function collectedOf(stops: readonly { lines: readonly Pick<Line, 'mass_g'>[] }[]): number {
+  return stops.flatMap((stop) => stop.lines).reduce((sum, line) => sum + (line.mass_g ?? 0), 0)
+}
+
+/** What was seen in a look, as the API has it: findings, and the states that were not met. */
+export function lookOf(seen: { found: readonly Finding[]; unmet: readonly State[] }) {
+  return {
+    found: seen.found.map((what) => ({ what })),
+    unmet: [...seen.unmet],
+  }
+}
