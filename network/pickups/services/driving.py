@@ -194,7 +194,8 @@ def held_pickup(actor: Actor, pickup_id: UUID) -> Pickup:
 
     A pickup that has a route keeps it, so reading it before the lock is safe.
     """
-    seen = pickups_seen_by(actor).filter(id=pickup_id).first()
+    # Only who may see it matters here, not its lines.
+    seen = pickups_seen_by(actor).prefetch_related(None).filter(id=pickup_id).first()
     if seen is None:
         raise NotFound
     actor.require(DRIVER, MAKER, organisation_id=seen.maker_id)
