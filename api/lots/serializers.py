@@ -92,7 +92,7 @@ class MovementSerializer(serializers.Serializer[Any]):
 
     @extend_schema_field(serializers.CharField(allow_null=True))
     def get_by(self, movement: Movement) -> str | None:
-        return str(movement.by) if movement.by else None
+        return movement.by.name if movement.by else None
 
     @extend_schema_field(serializers.UUIDField(allow_null=True))
     def get_reversed_by_id(self, movement: Movement) -> str | None:

@@ -24,6 +24,7 @@ from django.db.models.functions import Cast, Coalesce, Concat, TruncDate, TruncM
 
 from network.errors import InvalidInput
 from network.lots.models import Account, Lot, Movement, Weighing
+from network.lots.queries.seen import standing_weighings
 from network.people.core.actor import MAKER, Actor
 from network.people.models import Community
 from network.reports.core.method import (
@@ -189,14 +190,6 @@ def _sums(zone: ZoneInfo) -> dict[str, Any]:
 
 def _net(plus: Q, minus: Q) -> Any:
     return Coalesce(Sum("mass_g", filter=plus), 0) - Coalesce(Sum("mass_g", filter=minus), 0)
-
-
-def standing_weighings() -> QuerySet[Weighing]:
-    """Return weighings without those at the workshop whose difference was reversed."""
-    withdrawn = Movement.objects.filter(
-        weighing=OuterRef("pk"), reason=Movement.Reason.REWEIGHED, reversed_by__isnull=False
-    )
-    return Weighing.objects.filter(~Exists(withdrawn))
 
 
 def _rows(

@@ -8,7 +8,7 @@ import pytest
 from network.errors import NotFound
 from network.ids import new_id
 from network.lots import services
-from network.lots.models import Lot
+from network.lots.models import Lot, Movement
 from network.lots.queries.feedback import Feedback, feedback_for
 from network.people.models import Role
 from tests.factories import AgreementFactory, ContainerFactory, OrganisationFactory, acting
@@ -78,6 +78,15 @@ def test_an_estimate_is_told_as_one_until_it_is_weighed(story: Story) -> None:
     )
     line = read(story).visits[0].lines[0]
     assert (line.mass_g, line.estimated) == (3_850, False)
+    services.reverse_movement(
+        story.maker_actor,
+        movement_id=new_id(),
+        reverses_id=Movement.objects.get(reason="reweighed").id,
+        note="Another bag was on the scale.",
+        at=MORNING,
+    )
+    line = read(story).visits[0].lines[0]
+    assert (line.mass_g, line.estimated) == (4_500, True)
 
 
 def test_a_bag_turned_away_at_the_door_has_no_mass_and_the_advice(story: Story) -> None:

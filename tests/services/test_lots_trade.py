@@ -264,6 +264,15 @@ def test_parts_and_what_stays_add_up_to_the_whole(story: Story) -> None:
     assert [part.place for part in parts] == [lot.place, lot.place]
     assert children_of(lot) == {parts[0]: 3_333, parts[1]: 1}
     assert parents_of(parts[0]) == {lot: 3_333}
+    line = Movement.objects.get(to_account__lot=parts[0])
+    services.reverse_movement(
+        story.maker_actor,
+        movement_id=new_id(),
+        reverses_id=line.id,
+        note="The wrong bag.",
+        at=MORNING,
+    )
+    assert children_of(lot) == {parts[1]: 1}
 
 
 def test_more_than_there_is_cannot_be_taken(story: Story) -> None:

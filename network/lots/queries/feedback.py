@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 from django.db.models import Prefetch, Q
 
 from network.lots.models import Account, Inspection, Lot, LotParent, Weighing
+from network.lots.queries.seen import standing_weighings
 from network.people.core.actor import CONTACT, DRIVER, MAKER, Actor
 from network.places.models import Container, Place
 from network.places.queries.seen import place_seen_by
@@ -96,7 +97,7 @@ def _lot_lines(actor: Actor, place: Place) -> list[Line]:
         )
         .prefetch_related(
             Prefetch("accounts", origins, to_attr="origins"),
-            Prefetch("weighings", Weighing.objects.order_by("id")),
+            Prefetch("weighings", standing_weighings()),
         )
         .order_by("-made_at", "-id")[:LINES_MAX]
     )

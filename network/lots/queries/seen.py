@@ -2,7 +2,7 @@
 
 from uuid import UUID
 
-from django.db.models import F, Prefetch, Q, QuerySet, Sum
+from django.db.models import Exists, F, OuterRef, Prefetch, Q, QuerySet, Sum
 
 from network.errors import NotFound
 from network.lots.models import Account, Inspection, Lot, LotParent, Movement, Scale, Weighing
@@ -66,17 +66,25 @@ def movements_of(lot: Lot) -> QuerySet[Movement]:
 
 
 def parents_of(lot: Lot) -> dict[Lot, int]:
-    """Return the lots that went into this one, with their grams, less what was reversed."""
+    """Return the lots that went into this one and were not taken out again, with their grams."""
     links = LotParent.objects.filter(child=lot).select_related("parent").order_by("id")
     came_g = _between(lot, side="to", other="from")
-    return {link.parent: came_g.get(link.parent_id, 0) for link in links}
+    return {link.parent: came_g[link.parent_id] for link in links if link.parent_id in came_g}
 
 
 def children_of(lot: Lot) -> dict[Lot, int]:
-    """Return the lots that this one went into, with its grams, less what was reversed."""
+    """Return the lots that this one went into and was not taken out of again, with its grams."""
     links = LotParent.objects.filter(parent=lot).select_related("child").order_by("id")
     went_g = _between(lot, side="from", other="to")
-    return {link.child: went_g.get(link.child_id, 0) for link in links}
+    return {link.child: went_g[link.child_id] for link in links if link.child_id in went_g}
+
+
+def standing_weighings() -> QuerySet[Weighing]:
+    """Return weighings without those at the workshop whose difference was reversed."""
+    withdrawn = Movement.objects.filter(
+        weighing=OuterRef("pk"), reason=Movement.Reason.REWEIGHED, reversed_by__isnull=False
+    )
+    return Weighing.objects.filter(~Exists(withdrawn))
 
 
 def scales_seen_by(actor: Actor) -> QuerySet[Scale]:
