@@ -123,7 +123,10 @@ BAG = {"kind": "bag", "volume_ml": 60_000, "tare_g": 150, "count": 1}
             {"agreement": {"containers": [{**BAG, "tare_g": -1}]}},
             "agreement.containers[0].tare_g",
         ),
-        ({"agreement": {"containers": [{**BAG, "count": 101}]}}, "agreement.containers"),
+        (
+            {"agreement": {"containers": [{**BAG, "count": 101}]}},
+            "agreement.containers[0].count",
+        ),
         ({"agreement": {"containers": [BAG] * 101}}, "agreement.containers"),
     ],
 )
