@@ -3,7 +3,7 @@
 from dataclasses import replace
 from decimal import Decimal
 
-from network.pickups.core.explain import Explanation, explain, explain_place
+from network.pickups.core.explain import Explanation, explain
 from network.pickups.core.plan import Plan
 from network.pickups.core.problem import Problem
 from network.pickups.core.reasons import REASON_TEXT, ReasonCode
@@ -26,7 +26,7 @@ THREE = {"tern-0": ("north", "east", "south")}
 
 
 def explained(problem: Problem, plan: Plan, place_id: str) -> Explanation:
-    return explain_place(problem, plan, problem.place_by_id[place_id])
+    return next(one for one in explain(problem, plan) if one.place_id == place_id)
 
 
 def test_a_visit_is_explained_by_what_its_stop_adds() -> None:

@@ -1,5 +1,6 @@
 """What holds for every plan, tried on problems that hypothesis makes up around the cross."""
 
+from collections.abc import Iterator
 from dataclasses import replace
 from decimal import Decimal
 
@@ -8,6 +9,7 @@ from hypothesis import strategies as st
 
 from network.pickups.core.check import check
 from network.pickups.core.explain import explain
+from network.pickups.core.plan import Plan
 from network.pickups.core.problem import Place, Problem, VisitDay
 from network.pickups.core.schedule import retime
 from network.pickups.core.solve import solve
@@ -150,3 +152,30 @@ def test_every_place_is_explained_and_parts_sum_to_the_whole(problem: Problem) -
     assert plan.mass_g == sum(stop.mass_g for _, stop in plan.visit_by_place.values())
     parts = [route.cost.shift + route.cost.distance + route.cost.time for route in plan.routes]
     assert plan.cost == sum(parts, Decimal(0))
+
+
+@given(problems())
+@PATIENT
+def test_what_is_told_of_a_place_left_out_is_true(problem: Problem) -> None:
+    """An offer can be driven at the cost told; where nothing is offered, nothing can be added."""
+    plan = solve(problem, seed=SEED, iterations=5)
+    for one in explain(problem, plan):
+        if one.is_planned:
+            continue
+        extra_costs = [
+            longer.cost - plan.cost
+            for longer in _with_one_more(problem, plan, one.place_id)
+            if is_sound(problem, longer)
+        ]
+        offered = one.reasons[0].params.get("extra_cost")
+        assert (offered in extra_costs) if offered is not None else not extra_costs
+
+
+def _with_one_more(problem: Problem, plan: Plan, place_id: str) -> Iterator[Plan]:
+    """The plan with the place put in at every position of every shift."""
+    orders = {route.shift_id: [s.location_id for s in route.stops] for route in plan.routes}
+    for shift_id in problem.shift_by_id:
+        order = orders.get(shift_id, [])
+        for position in range(len(order) + 1):
+            longer = [*order[:position], place_id, *order[position:]]
+            yield retime(problem, {**orders, shift_id: longer})

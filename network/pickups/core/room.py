@@ -1,0 +1,180 @@
+"""How much room a shift has left, in time and in the van, worked out once for all questions.
+
+For each point of a route: the earliest moment at which the van can leave it, and the latest at
+which it may arrive there with everything after still in time. What one more stop between two
+points would break can then be told without timing the route again.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from network.pickups.core.plan import Route, StopKind
+from network.pickups.core.problem import (
+    Load,
+    Place,
+    Problem,
+    Shift,
+    Van,
+    VisitDay,
+    Window,
+    first_fitting,
+)
+from network.pickups.core.reasons import Reason, ReasonCode
+
+
+@dataclass(frozen=True, kw_only=True)
+class ShiftRoom:
+    """A shift with its route so far (none: it stays at home), and the room that is left.
+
+    `points` runs from the start depot over all stops to the end depot. `ready_s` and `latest_s`
+    go with the points; `aboard` holds, for each position between two points, all loads that are
+    on board together with what would be taken on there.
+    """
+
+    problem: Problem
+    shift: Shift
+    points: tuple[str, ...]
+    ready_s: tuple[int, ...]
+    latest_s: tuple[int, ...]
+    aboard: tuple[tuple[Load, ...], ...]
+
+    def positions_by_detour(self, place_id: str) -> list[int]:
+        """Where the place could come in, shortest detour first; 0 is right after the start."""
+        travel = self.problem.travel
+
+        def detour_m(position: int) -> int:
+            from_id, to_id = self.points[position], self.points[position + 1]
+            there_m = travel.metres_between(from_id, place_id)
+            back_m = travel.metres_between(place_id, to_id)
+            return there_m + back_m - travel.metres_between(from_id, to_id)
+
+        return sorted(range(len(self.points) - 1), key=detour_m)
+
+    def broken_by(self, place: Place, option: VisitDay, position: int) -> Reason | None:
+        """Return what a visit at that position would break first: a way, the clock, the van."""
+        return (
+            self._without_road(place, position)
+            or self._late(place, option, position)
+            or self._overloaded(option, position)
+        )
+
+    def _without_road(self, place: Place, position: int) -> Reason | None:
+        from_id, to_id = self.points[position], self.points[position + 1]
+        travel = self.problem.travel
+        for other_id, is_known in (
+            (from_id, travel.has_road(from_id, place.id)),
+            (to_id, travel.has_road(place.id, to_id)),
+        ):
+            if not is_known:
+                return Reason(code=ReasonCode.NO_ROAD, params={"other_id": other_id})
+        return None
+
+    def _late(self, place: Place, option: VisitDay, position: int) -> Reason | None:
+        travel = self.problem.travel
+        from_id, to_id = self.points[position], self.points[position + 1]
+        arrival_s = self.ready_s[position] + travel.seconds_between(from_id, place.id)
+        departure_s, missed_s = _work(option.windows, arrival_s, place.service_s)
+        next_s = departure_s + travel.seconds_between(place.id, to_id)
+        late_s = max(missed_s, next_s - self.latest_s[position + 1])
+        if late_s <= 0:
+            return None
+        return self._reason(ReasonCode.NO_TIME_LEFT, late_s=late_s)
+
+    def _overloaded(self, option: VisitDay, position: int) -> Reason | None:
+        van = self.problem.van_of(self.shift)
+        loads = (*self.aboard[position], *option.loads)
+        excess_g = sum(load.mass_g for load in loads) - van.payload_g
+        if excess_g > 0:
+            return self._reason(ReasonCode.NO_PAYLOAD_LEFT, excess_g=excess_g)
+        excess_ml = _excess_ml(van, loads)
+        if excess_ml > 0:
+            return self._reason(ReasonCode.NO_VOLUME_LEFT, excess_ml=excess_ml)
+        streams = {load.stream_id for load in loads}
+        for group in self.problem.apart:
+            mixed = sorted(group & streams)
+            if len(mixed) > 1:
+                return self._reason(
+                    ReasonCode.STREAMS_WOULD_MIX, one_stream=mixed[0], other_stream=mixed[1]
+                )
+        return None
+
+    def _reason(self, code: ReasonCode, **params: int | str) -> Reason:
+        where = {"day": self.shift.day, "van_id": self.shift.van_id}
+        return Reason(code=code, params={**where, **params})
+
+
+def room_of(problem: Problem, shift: Shift, route: Route | None) -> ShiftRoom:
+    """Work out the room that a shift has left with the route it drives, if any."""
+    stops = route.stops if route else ()
+    points = (shift.start_depot_id, *(stop.location_id for stop in stops), shift.end_depot_id)
+    return ShiftRoom(
+        problem=problem,
+        shift=shift,
+        points=points,
+        ready_s=_ready_s(problem, shift, points),
+        latest_s=_latest_s(problem, shift, points),
+        aboard=_aboard(route),
+    )
+
+
+def _work(windows: Sequence[Window], arrival_s: int, service_s: int) -> tuple[int, int]:
+    """When work is done for one who arrives then, and by how much it misses the last window."""
+    window = first_fitting(windows, arrival_s=arrival_s, service_s=service_s)
+    if window is not None:
+        return max(arrival_s, window.start_s) + service_s, 0
+    done_s = arrival_s + service_s
+    return done_s, done_s - max((window.end_s for window in windows), default=done_s)
+
+
+def _windows_and_service(
+    problem: Problem, shift: Shift, location_id: str
+) -> tuple[tuple[Window, ...], int]:
+    """A stop's windows and its work; an unloading can be done all through the shift."""
+    depot = problem.depot_by_id.get(location_id)
+    if depot is not None:
+        return (Window(start_s=shift.start_s, end_s=shift.end_s),), depot.unload_s
+    place = problem.place_by_id[location_id]
+    option = place.on(shift.day)
+    return option.windows if option else (), place.service_s
+
+
+def _ready_s(problem: Problem, shift: Shift, points: Sequence[str]) -> tuple[int, ...]:
+    ready_s = [shift.start_s]
+    for from_id, to_id in pairwise(points[:-1]):
+        windows, service_s = _windows_and_service(problem, shift, to_id)
+        arrival_s = ready_s[-1] + problem.travel.seconds_between(from_id, to_id)
+        ready_s.append(_work(windows, arrival_s, service_s)[0])
+    return tuple(ready_s)
+
+
+def _latest_s(problem: Problem, shift: Shift, points: Sequence[str]) -> tuple[int, ...]:
+    """The latest arrivals, from the last point back to the second; nothing arrives at the first."""
+    latest_s = [shift.end_s]
+    for to_id, from_id in pairwise(reversed(points[1:])):
+        windows, service_s = _windows_and_service(problem, shift, from_id)
+        done_s = latest_s[-1] - problem.travel.seconds_between(from_id, to_id)
+        ends_s = [min(w.end_s, done_s) for w in windows if w.start_s + service_s <= done_s]
+        latest_s.append(max(ends_s, default=done_s) - service_s)
+    return (shift.start_s, *reversed(latest_s))
+
+
+def _aboard(route: Route | None) -> tuple[tuple[Load, ...], ...]:
+    """For each position, all that rides in the same load: from one unloading to the next."""
+    loads: list[list[Load]] = [[]]
+    load_of_position = [0]
+    for stop in route.stops if route else ():
+        if stop.kind is StopKind.UNLOAD:
+            loads.append([])
+        loads[-1].extend(stop.loads)
+        load_of_position.append(len(loads) - 1)
+    return tuple(tuple(loads[number]) for number in load_of_position)
+
+
+def _excess_ml(van: Van, loads: Sequence[Load]) -> int:
+    """By how much loads are too bulky for the van, or for the fullest of its compartments."""
+    excess_ml = sum(load.volume_ml for load in loads) - van.volume_ml
+    for stream_id, room_ml in van.stream_volume_ml.items():
+        stream_ml = sum(load.volume_ml for load in loads if load.stream_id == stream_id)
+        excess_ml = max(excess_ml, stream_ml - room_ml)
+    return excess_ml
