@@ -1,6 +1,6 @@
 """Places written down twice: by the same name and address, or at the same spot."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import islice
 
 from network.geo import Point, distance_m
@@ -27,12 +27,12 @@ class Sighting:
     where: str
 
 
-@dataclass(kw_only=True)
 class Seen:
     """The places seen so far, found again by name and address or by where they are."""
 
-    _by_address: dict[tuple[str, str], Sighting] = field(default_factory=dict)
-    _by_cell: dict[tuple[int, int], dict[str, Sighting]] = field(default_factory=dict)
+    def __init__(self) -> None:
+        self._by_address: dict[tuple[str, str], Sighting] = {}
+        self._by_cell: dict[tuple[int, int], dict[str, Sighting]] = {}
 
     def remember(self, place: Sighting) -> None:
         """Keep a place; of those alike, the first stays."""
