@@ -36,7 +36,8 @@ def prepare_settings(data: Path) -> None:
     os.environ["MILLRACE_DATA"] = str(data.resolve())
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "api.settings")
     if "MILLRACE_SECRET_KEY" not in os.environ:
-        os.environ["MILLRACE_SECRET_KEY"] = _kept_secret_key(data)
+        with _plain_refusals(data):
+            os.environ["MILLRACE_SECRET_KEY"] = _kept_secret_key(data)
 
 
 @contextmanager
@@ -46,17 +47,28 @@ def running_database(data: Path) -> Iterator[EmbeddedPostgres | None]:
         yield None
         return
     database = EmbeddedPostgres(data)
+    with step("Starting the database"), _plain_refusals(data):
+        database.start()
+        _say_where(database, data)
+    os.environ["DATABASE_URL"] = database.url
     try:
-        with step("Starting the database"):
-            database.start()
-            _say_where(database, data)
-        os.environ["DATABASE_URL"] = database.url
         yield database
-    except PostgresError as error:
-        raise give_up(str(error)) from None
     finally:
         os.environ.pop("DATABASE_URL", None)
         database.stop()
+
+
+@contextmanager
+def _plain_refusals(data: Path) -> Iterator[None]:
+    try:
+        yield
+    except PostgresError as error:
+        raise give_up(str(error)) from None
+    except OSError as error:
+        raise give_up(
+            f"the data folder {data} cannot be used ({error.strerror}: {error.filename}). It must "
+            "belong to the account that runs Millrace; choose another with --data."
+        ) from None
 
 
 def _say_where(database: EmbeddedPostgres, data: Path) -> None:

@@ -119,7 +119,7 @@ def settle_in(data_folder: Path) -> Home:
 
     Raises PostgresError when there is no account to run as.
     """
-    if not data_folder.exists():
+    if not data_folder.is_dir():
         # Others may pass through it (the server's account does), but not look around in it.
         data_folder.mkdir(parents=True)
         data_folder.chmod(0o711)

@@ -142,6 +142,21 @@ def test_a_secret_key_in_the_environment_is_used_and_not_written_down(
     assert not (data / "secret-key").exists()
 
 
+@pytest.mark.parametrize("key", [None, "given"])
+def test_a_data_folder_that_cannot_be_used_is_said_plainly(
+    key: str | None, tmp_path: Path, environment: dict[str, str]
+) -> None:
+    file = tmp_path / "data"
+    file.write_text("not a folder")
+    environment.pop("MILLRACE_SECRET_KEY")
+    if key is not None:
+        environment["MILLRACE_SECRET_KEY"] = key
+    refused = millrace("migrate", "--data", str(file), environment=environment)
+    assert refused.returncode == 1
+    assert "choose another with --data" in refused.stderr
+    assert "Traceback" not in refused.stderr
+
+
 @pytest.mark.skipif(os.name != "posix", reason="signals are Unix's")
 def test_serve_answers_others_join_its_database_and_a_signal_stops_all(
     data: Path, environment: dict[str, str]
