@@ -100,7 +100,7 @@ class ShiftRoom:
         return None
 
     def _reason(self, code: ReasonCode, **params: int | str) -> Reason:
-        where = {"day": self.shift.day, "van_id": self.shift.van_id}
+        where: dict[str, int | str] = {"day": self.shift.day, "van_id": self.shift.van_id}
         return Reason(code=code, params={**where, **params})
 
 
