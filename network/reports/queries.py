@@ -10,12 +10,9 @@ from zoneinfo import ZoneInfo
 from django.db.models import (
     BigIntegerField,
     Count,
-    Exists,
     F,
-    OuterRef,
     Q,
     QuerySet,
-    Subquery,
     Sum,
     TextField,
 )
@@ -23,7 +20,7 @@ from django.db.models.fields.json import KT
 from django.db.models.functions import Cast, Coalesce, Concat, TruncDate, TruncMonth
 
 from network.errors import InvalidInput
-from network.lots.models import Account, Lot, Movement, Weighing
+from network.lots.models import Account, Movement, Weighing
 from network.lots.queries.seen import standing_weighings
 from network.people.core.actor import MAKER, Actor
 from network.people.models import Community
@@ -125,14 +122,14 @@ def diverted(actor: Actor, *, community: Community, selection: Selection) -> Rep
     """Return the diverted mass of the community, or of the makers that the actor works for."""
     zone = ZoneInfo(community.timezone)
     lines = _lines(actor, selection, zone)
-    sums = _sums(zone)
+    sums = _sums(community)
     return Report(
         community=community,
         method=DIVERTED,
         selection=selection,
         rows=_rows(lines, selection.by, zone, sums),
         total=_masses(lines.aggregate(**sums)),
-        uncertainty=uncertainty_of(_shared_errors(lines)),
+        uncertainty=uncertainty_of(_shared_errors(community, lines)),
     )
 
 
@@ -158,13 +155,15 @@ def _midnight(day: date, zone: ZoneInfo) -> datetime:
     return datetime.combine(day, time.min, tzinfo=zone)
 
 
-def _sums(zone: ZoneInfo) -> dict[str, Any]:
+def _sums(community: Community) -> dict[str, Any]:
     """Return the sums; by account kinds, so that a reversing line counts against what it undoes."""
+    zone = ZoneInfo(community.timezone)
     outside = (Account.Kind.CONTAINER, Account.Kind.VEHICLE)
     store = Account.Kind.COLLECTED
     leaves = Q(from_account__kind=Account.Kind.CONTAINER)
     returns = Q(to_account__kind=Account.Kind.CONTAINER)
-    weighed = Q(Exists(standing_weighings().filter(lot=OuterRef(_LOT), method="weighed")))
+    on_a_scale = standing_weighings(community).filter(method=Weighing.Method.WEIGHED)
+    weighed = Q(**{f"{_LOT}_id__in": on_a_scale.values("lot_id")})
     undone = Q(reverses__isnull=False)
     out = Q(why=Movement.Reason.TURNED_AWAY)
     residue = Q(why=Movement.Reason.INSPECTED_OUT)
@@ -249,12 +248,16 @@ def _masses(sums: Mapping[str, Any]) -> Masses:
     )
 
 
-def _shared_errors(lines: QuerySet[Movement]) -> list[SharedError]:
+def _shared_errors(community: Community, lines: QuerySet[Movement]) -> list[SharedError]:
     """Return the errors of the weighings that what was unloaded in these lines rests on."""
     home = lines.filter(reason=Movement.Reason.BROUGHT_HOME, reversed_by__isnull=True)
-    last = standing_weighings().filter(lot=OuterRef("pk")).order_by("-at", "-id").values("id")
-    lots = Lot.objects.filter(id__in=home.values("from_account__lot_id"))
-    weighings = Weighing.objects.filter(id__in=lots.values(last=Subquery(last[:1])))
+    last = (
+        standing_weighings(community)
+        .filter(lot_id__in=home.values("from_account__lot_id"))
+        .order_by("lot_id", "-at", "-id")
+        .distinct("lot_id")
+    )
+    weighings = Weighing.objects.filter(id__in=last.values("id"))
     own_mg = Cast(KT("budget__own_mg"), BigIntegerField())
     rows = (
         weighings.values(cause=KT("budget__shared_by"))

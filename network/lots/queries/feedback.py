@@ -97,7 +97,7 @@ def _lot_lines(actor: Actor, place: Place) -> list[Line]:
         )
         .prefetch_related(
             Prefetch("accounts", origins, to_attr="origins"),
-            Prefetch("weighings", standing_weighings()),
+            Prefetch("weighings", standing_weighings(place.community)),
         )
         .order_by("-made_at", "-id")[:LINES_MAX]
     )

@@ -7,6 +7,7 @@ from django.db.models import Exists, F, OuterRef, Prefetch, Q, QuerySet, Sum
 from network.errors import NotFound
 from network.lots.models import Account, Inspection, Lot, LotParent, Movement, Scale, Weighing
 from network.people.core.actor import DRIVER, MAKER, Actor
+from network.people.models import Community
 
 _STANDING = Account.objects.exclude(balance_g=0).order_by("kind", "id")
 
@@ -79,12 +80,12 @@ def children_of(lot: Lot) -> dict[Lot, int]:
     return {link.child: went_g[link.child_id] for link in links if link.child_id in went_g}
 
 
-def standing_weighings() -> QuerySet[Weighing]:
+def standing_weighings(community: Community) -> QuerySet[Weighing]:
     """Return weighings without those at the workshop whose difference was reversed."""
     withdrawn = Movement.objects.filter(
         weighing=OuterRef("pk"), reason=Movement.Reason.REWEIGHED, reversed_by__isnull=False
     )
-    return Weighing.objects.filter(~Exists(withdrawn))
+    return Weighing.objects.filter(~Exists(withdrawn), community=community)
 
 
 def scales_seen_by(actor: Actor) -> QuerySet[Scale]:
