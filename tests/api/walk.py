@@ -1,38 +1,34 @@
 """Walks every route of the API, so that what is tested of one is tested of all."""
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
+from django.apps import apps
 from django.urls import URLPattern, URLResolver, get_resolver
 from django.urls.resolvers import RoutePattern
 
-from network.lots.models import Lot, Movement
-from network.materials.models import Stream
 from network.people.models import CommunityRow
-from network.pickups.models import Pickup, PickupLine, Proposal, Route, Vehicle
-from network.places.models import Agreement, Container, Place, PlaceImport
 
 PREFIX = "api/v1/"
 METHODS = ("GET", "POST", "PUT", "PATCH", "DELETE")
 SAFE = "GET"
 
-# What the id after each part of an address is the id of.
-NAMED: Mapping[str, type[CommunityRow]] = {
-    "agreements": Agreement,
-    "containers": Container,
-    "lots": Lot,
-    "movements": Movement,
-    "pickup-lines": PickupLine,
-    "pickups": Pickup,
-    "place-imports": PlaceImport,
-    "places": Place,
-    "proposals": Proposal,
-    "routes": Route,
-    "streams": Stream,
-    "vehicles": Vehicle,
-}
+# Tables that addresses call by another name than their own.
+OTHERWISE_NAMED = {"products": "ProductRun"}
+
+
+def named(part: str) -> type[CommunityRow]:
+    """Return the table that the id after a part of an address is of: `place-imports`."""
+    for table in apps.get_models():
+        kebab = re.sub(r"(?<!^)(?=[A-Z])", "-", table.__name__).lower()
+        if issubclass(table, CommunityRow) and (
+            part in {f"{kebab}s", f"{kebab}es"} or OTHERWISE_NAMED.get(part) == table.__name__
+        ):
+            return table
+    raise AssertionError(f"Say in OTHERWISE_NAMED which table {part} are the rows of.")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,7 +57,7 @@ class Walked:
             return None
         parts = self.template.split("/")
         (at,) = [i for i, part in enumerate(parts) if self.converters.get(part[1:-1]) == "uuid"]
-        return NAMED[parts[at - 1]]
+        return named(parts[at - 1])
 
     def handler(self, method: str) -> Any:
         """Return the method of its view."""
