@@ -11,6 +11,7 @@ from collections.abc import Callable, Sequence
 from contextlib import ExitStack, redirect_stdout
 from pathlib import Path
 
+from api.server import founding
 from api.server.app_build import BuildError, build, is_up_to_date
 from api.server.installation import (
     FRONTEND,
@@ -62,6 +63,9 @@ def _parser() -> argparse.ArgumentParser:
     _add(commands, "worker", _worker, "do background jobs; run as many as you like")
     _add(commands, "migrate", _migrate, "bring the database's tables up to date")
     _add(commands, "build", _build, "build the app, if its sources have changed")
+    founding.add_arguments(
+        _add(commands, "found", _found, "found a community with its first organiser")
+    )
     openapi = _add(commands, "openapi", _openapi, "write the API's OpenAPI description")
     openapi.add_argument("--output", type=Path, help="file to write (standard output)")
     manage = _add(commands, "manage", _manage, "run one of Django's own commands")
@@ -98,9 +102,12 @@ def _demo(options: argparse.Namespace) -> None:
 
             _bring_tables_up_to_date()
             demo.seed()
-            say(f"Millrace is ready: {address_of(held)}    (stop with Ctrl-C)")
-            demo.say_who_can_sign_in(address_of(held))
-            web.serve(held, with_worker=True)
+
+            def say_ready() -> None:
+                _say_ready(address_of(held))
+                demo.say_who_can_sign_in(address_of(held))
+
+            web.serve(held, with_worker=True, when_ready=say_ready)
 
 
 def _serve(options: argparse.Namespace) -> None:
@@ -113,8 +120,15 @@ def _serve(options: argparse.Namespace) -> None:
             web.refuse_tables_out_of_date()
         else:
             _bring_tables_up_to_date()
-        say(f"Millrace is ready: {address_of(held)}    (stop with Ctrl-C)")
-        web.serve(held, with_worker=not options.no_worker)
+        web.serve(
+            held,
+            with_worker=not options.no_worker,
+            when_ready=lambda: _say_ready(address_of(held)),
+        )
+
+
+def _say_ready(address: str) -> None:
+    say(f"Millrace is ready: {address}    (stop with Ctrl-C)")
 
 
 def _worker(options: argparse.Namespace) -> None:
@@ -130,6 +144,13 @@ def _migrate(options: argparse.Namespace) -> None:
     with running_database(options.data):
         _start_django()
         _bring_tables_up_to_date()
+
+
+def _found(options: argparse.Namespace) -> None:
+    with running_database(options.data):
+        _start_django()
+        _bring_tables_up_to_date()
+        founding.found(options)
 
 
 def _build(_options: argparse.Namespace) -> None:

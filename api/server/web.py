@@ -1,6 +1,7 @@
 """Serve the API and the app from this process, with a background worker beside them."""
 
 import socket
+from collections.abc import Callable
 from contextlib import nullcontext
 
 import psycopg
@@ -9,6 +10,7 @@ from django.conf import settings
 from django.core.wsgi import get_wsgi_application
 from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
+from django.urls import get_resolver
 
 from api.server.progress import give_up, say
 from api.server.worker import BackgroundWorker
@@ -19,8 +21,11 @@ _CONNECT_WAIT_S = 10
 _BODY_BYTES_MAX = 64 * 1024 * 1024
 
 
-def serve(held: socket.socket, *, with_worker: bool) -> None:
-    """Answer requests, and do background jobs if asked to, until a signal says stop."""
+def serve(held: socket.socket, *, with_worker: bool, when_ready: Callable[[], None]) -> None:
+    """Answer requests, and do background jobs if asked to, until a signal says stop.
+
+    `when_ready` is called once a request would be answered without delay.
+    """
     if settings.WHITENOISE_ROOT is None:
         say("The app has not been built ('millrace build' does it): only the API is served.")
     server = waitress.create_server(
@@ -31,7 +36,10 @@ def serve(held: socket.socket, *, with_worker: bool) -> None:
         max_request_body_size=_BODY_BYTES_MAX,
         clear_untrusted_proxy_headers=True,
     )
+    # Loads every view now, rather than while the first person waits.
+    get_resolver().check()
     with BackgroundWorker() if with_worker else nullcontext():
+        when_ready()
         server.run()  # returns on Ctrl-C or SIGTERM, once the answers under way are given
         say("Stopping; a background job in hand is finished first ...")
         server.close()
