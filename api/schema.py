@@ -3,7 +3,10 @@
 from typing import Any
 
 from django.conf import settings
-from drf_spectacular.extensions import OpenApiAuthenticationExtension
+from drf_spectacular.extensions import (
+    OpenApiAuthenticationExtension,
+    OpenApiSerializerFieldExtension,
+)
 from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.utils import Direction, OpenApiParameter
 from rest_framework import serializers
@@ -33,6 +36,7 @@ class ProblemSerializer(serializers.Serializer[Any]):
     errors = FieldProblemSerializer(many=True)  # type: ignore[assignment]
 
 
+CLOCK = "^([01][0-9]|2[0-3]):[0-5][0-9](:[0-5][0-9])?$"
 KEY = OpenApiParameter(
     HEADER,
     type={"type": "string", "format": "uuid"},
@@ -51,6 +55,17 @@ class SessionScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-
     def get_security_definition(self, auto_schema: AutoSchema) -> dict[str, str]:
         """Return where the cookie is."""
         return {"type": "apiKey", "in": "cookie", "name": settings.SESSION_COOKIE_NAME}
+
+
+class ClockScheme(OpenApiSerializerFieldExtension):  # type: ignore[no-untyped-call]  # registers
+    """A time by a place's own clock, which is not the `time` of JSON Schema: that has an offset."""
+
+    target_class = "rest_framework.serializers.TimeField"
+    match_subclasses = True
+
+    def map_serializer_field(self, auto_schema: AutoSchema, direction: Direction) -> dict[str, str]:
+        """Return the shape of `08:30`; seconds are read too."""
+        return {"type": "string", "pattern": CLOCK}
 
 
 class Schema(AutoSchema):

@@ -13,6 +13,7 @@ from network.people.core.actor import Actor
 from network.people.models import Community, CommunityRow, Membership, Role, User
 from network.people.services import invite
 from network.pickups import services as pickups
+from network.places.models import Place
 from network.places.services import preview_import
 from tests.factories import CommunityFactory, acting, member
 from tests.services.pickups_story import CLEAN, UNRINSED, Round, make_round, on_monday
@@ -27,6 +28,14 @@ class Populated:
     community: Community
     round: Round
     people: dict[Role, User]
+
+    def row(self, table: type[CommunityRow]) -> CommunityRow:
+        """Return one row of a table; of places one that sets something aside."""
+        if table is Place:
+            return self.round.places[0]
+        row = table._default_manager.filter(community=self.community).first()
+        assert row is not None, f"Let tests/scenario.py make a {table.__name__}."
+        return row
 
     def ids(self) -> set[str]:
         """Return the id of every row of the community, in whatever table, and of its people."""

@@ -14,7 +14,6 @@ from django.utils import timezone
 
 from api.rights import PUBLIC, RIGHTS, SIGNED_IN
 from network.people.models import Role
-from network.places.models import Place
 from tests.api.openapi import example, request_schema, uuid_parts, with_ids, wrongs
 from tests.api.walk import Walked, routes
 from tests.factories import CommunityFactory
@@ -81,16 +80,9 @@ class Caller:
         return with_ids(example(schema), {name: str(row.id) for name, row in rows.items()})
 
     def address(self, route: Walked) -> str:
-        table = route.subject
-        if table is None:
-            row = self.populated.community.id
-        elif table is Place:
-            row = self.populated.round.places[0].id
-        else:
-            found = table._default_manager.filter(community=self.populated.community).first()
-            assert found is not None, f"Let tests/scenario.py make a {table.__name__}."
-            row = found.id
-        return route.address(community=self.populated.community.slug, id=row)
+        here = self.populated
+        row = here.row(route.subject).id if route.subject else here.community.id
+        return route.address(community=here.community.slug, id=row)
 
 
 def contents() -> dict[str, str]:

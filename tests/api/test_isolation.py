@@ -7,8 +7,7 @@ from uuid import UUID
 import pytest
 from django.test import Client
 
-from network.people.models import CommunityRow, Role, User
-from network.places.models import Place
+from network.people.models import Role, User
 from tests.api.walk import Walked, routes
 from tests.scenario import Populated, populate
 
@@ -35,14 +34,7 @@ def two() -> Two:
 
 def a_row(route: Walked, populated: Populated) -> UUID:
     """Return the id of a row that the route's address may name."""
-    table: type[CommunityRow] | None = route.subject
-    if table is None:
-        return populated.community.id
-    if table is Place:  # one that sets something aside, not the workshop
-        return populated.round.places[0].id
-    row = table._default_manager.filter(community=populated.community).first()
-    assert row is not None, f"Let tests/scenario.py make a {table.__name__}."
-    return row.id
+    return populated.row(route.subject).id if route.subject else populated.community.id
 
 
 def read(user: User | None, address: str, **query: str) -> Any:
