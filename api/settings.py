@@ -156,6 +156,8 @@ REST_FRAMEWORK = {
     "DEFAULT_PAGINATION_CLASS": "api.pagination.KeysetPagination",
     "PAGE_SIZE": 50,
     "DEFAULT_SCHEMA_CLASS": "api.schema.Schema",
+    # What comes back is chosen by the Accept header alone.
+    "URL_FORMAT_OVERRIDE": None,
     "EXCEPTION_HANDLER": "api.problems.problem_response",
     "UNAUTHENTICATED_USER": "django.contrib.auth.models.AnonymousUser",
 }

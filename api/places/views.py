@@ -8,7 +8,6 @@ from django.utils import timezone
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema
 from rest_framework.mixins import ListModelMixin
-from rest_framework.renderers import JSONRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -193,7 +192,7 @@ class PlaceRefuseView(CommunityView):
 class PlaceCardView(CommunityView):
     """The rules of each stream of a place, to be hung on its wall."""
 
-    renderer_classes = (PdfRenderer, JSONRenderer)
+    renderer_classes = (PdfRenderer,)
 
     @extend_schema(operation_id="place_card_read", responses=PDF)
     def get(self, request: Request, community: str, place_id: UUID) -> Response:
@@ -203,7 +202,7 @@ class PlaceCardView(CommunityView):
 class PlaceLabelsView(CommunityView):
     """Labels for the containers of a place, each with its tag and a code that opens it."""
 
-    renderer_classes = (PdfRenderer, JSONRenderer)
+    renderer_classes = (PdfRenderer,)
 
     @extend_schema(operation_id="place_labels_read", responses=PDF)
     def get(self, request: Request, community: str, place_id: UUID) -> Response:

@@ -345,3 +345,14 @@ def test_a_file_that_is_no_table_of_places_is_refused_or_its_faults_are_told(
     else:
         assert not list(faults_of(answer, "file"))
         assert contents() == before
+
+
+@pytest.mark.parametrize("paper", ["card", "labels"])
+def test_a_paper_is_not_had_in_another_form(caller: Caller, paper: str) -> None:
+    place = caller.populated.round.places[0]
+    url = f"/api/v1/communities/isle/places/{place.id}/{paper}/"
+    client = caller.clients[Role.ORGANISER]
+    assert client.get(url, {"format": "json"}).headers["Content-Type"] == "application/pdf"
+    refused = client.get(url, headers={"Accept": "application/json"})
+    assert refused.status_code == 406
+    assert refused.json()["code"] == "not_acceptable"
