@@ -36,6 +36,10 @@ export default defineConfig({
       },
     }),
   ],
+  resolve: {
+    // Leaflet's package names only its older form; this one of the same package has real exports.
+    alias: [{ find: /^leaflet$/, replacement: 'leaflet/dist/leaflet-src.esm.js' }],
+  },
   build: {
     // Browsers of three years ago, and Firefox's long-term release of that time.
     target: ['chrome115', 'edge115', 'firefox115', 'safari16.4'],
@@ -45,7 +49,10 @@ export default defineConfig({
     modulePreload: { polyfill: false },
   },
   server: {
-    proxy: { '/api': API, '/_allauth': API },
+    // The host stays as the browser sent it, since the server compares it with the origin.
+    proxy: Object.fromEntries(
+      ['/api', '/_allauth'].map((path) => [path, { target: API, changeOrigin: false }]),
+    ),
   },
   test: { include: ['src/**/*.test.ts'], environment: 'node' },
 })

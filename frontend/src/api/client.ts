@@ -43,7 +43,7 @@ export type ReplyOf<P extends keyof paths, M extends Method> = paths[P][M] exten
 
 type Value = string | number | boolean | null | undefined
 
-/** Fill a path's `{names}` and add the query; empty values are left out. */
+/** Fill a path's `{names}` and add the query: a list as often as it is long, nothing for empty. */
 export function addressOf(path: string, values: object = {}, query: object = {}): string {
   const known = values as Record<string, Value>
   const filled = path.replace(/\{(\w+)\}/g, (_, name: string) => {
@@ -52,8 +52,10 @@ export function addressOf(path: string, values: object = {}, query: object = {})
     return encodeURIComponent(value)
   })
   const search = new URLSearchParams()
-  for (const [name, value] of Object.entries(query as Record<string, Value | Value[]>)) {
-    if (value !== undefined && value !== null && value !== '') search.set(name, String(value))
+  for (const [name, given] of Object.entries(query as Record<string, Value | Value[]>)) {
+    for (const value of Array.isArray(given) ? given : [given]) {
+      if (value !== undefined && value !== null && value !== '') search.append(name, String(value))
+    }
   }
   return search.size ? `${filled}?${search}` : filled
 }

@@ -21,6 +21,12 @@ export function number(value: number, digits_max = 0): string {
   return numbers({ maximumFractionDigits: digits_max }).format(value)
 }
 
+/** How a unit is written beside a figure: `kg`, `l`. */
+export function unitSign(unit: 'kilogram' | 'liter' | 'kilometer'): string {
+  const parts = numbers({ style: 'unit', unit }).formatToParts(2)
+  return parts.find((part) => part.type === 'unit')?.value ?? unit
+}
+
 /** Grams, to the gram: `850 g`, `12.345 kg`. */
 export function mass(mass_g: number): string {
   if (Math.abs(mass_g) < 1000) return numbers({ style: 'unit', unit: 'gram' }).format(mass_g)

@@ -6,6 +6,8 @@ interface Item {
   path: string
   label: MessageKey
   icon: IconName
+  /** Further addresses under which one is still in this part. */
+  also?: string[]
 }
 
 /** The few screens each role goes between; the first one is where it starts. */
@@ -16,16 +18,42 @@ export const NAVIGATION: Record<Role, Item[]> = {
     { path: '/cautions', label: 'nav.cautions', icon: 'care' },
   ],
   maker: [
-    { path: '/making', label: 'nav.waiting', icon: 'bag' },
-    { path: '/making/plan', label: 'nav.plan', icon: 'calendar' },
+    { path: '/making', label: 'nav.waiting', icon: 'bag', also: ['/making/places'] },
+    { path: '/making/plan', label: 'nav.plan', icon: 'calendar', also: ['/making/proposals'] },
     { path: '/making/routes', label: 'nav.routes', icon: 'van' },
     { path: '/making/lots', label: 'nav.lots', icon: 'scale' },
-    { path: '/making/more', label: 'nav.more', icon: 'more' },
+    {
+      path: '/making/more',
+      label: 'nav.more',
+      icon: 'more',
+      also: [
+        '/making/streams',
+        '/making/vehicles',
+        '/making/scales',
+        '/driving',
+        '/movements',
+        '/organising/report',
+      ],
+    },
   ],
   organiser: [
     { path: '/organising', label: 'nav.asking', icon: 'people' },
     { path: '/organising/places', label: 'nav.all_places', icon: 'pin' },
     { path: '/organising/report', label: 'nav.report', icon: 'chart' },
-    { path: '/organising/more', label: 'nav.more', icon: 'more' },
+    {
+      path: '/organising/more',
+      label: 'nav.more',
+      icon: 'more',
+      also: ['/organising/invite', '/organising/import', '/movements'],
+    },
   ],
+}
+
+/** The item that an address belongs to: the one whose own or further address is the longest. */
+export function currentItem(items: readonly Item[], location: string): Item | undefined {
+  const within = (path: string) => location === path || location.startsWith(path + '/')
+  const depth = (item: Item) =>
+    Math.max(0, ...[item.path, ...(item.also ?? [])].filter(within).map((path) => path.length))
+  const deepest = Math.max(0, ...items.map(depth))
+  return deepest === 0 ? undefined : items.find((item) => depth(item) === deepest)
 }
