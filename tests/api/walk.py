@@ -94,6 +94,6 @@ def _walked(pattern: URLPattern, here: str) -> Walked:
     return Walked(
         name=pattern.name or "",
         template=here,
-        view=getattr(pattern.callback, "view_class", None) or pattern.callback.cls,
+        view=vars(pattern.callback)["view_class"],
         converters=converters,
     )

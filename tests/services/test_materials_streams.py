@@ -4,6 +4,7 @@ import threading
 from datetime import timedelta
 
 import pytest
+from django.core.management import call_command
 from django.db import IntegrityError, connection, transaction
 
 from network.errors import Conflict, InvalidInput, NotAllowed, NotFound
@@ -70,6 +71,14 @@ def test_reference_data_are_there_and_loading_them_again_changes_nothing() -> No
     )
     assert before == after
     assert {resin.symbol for resin in Resin.objects.all()} == set(catalogue.resins())
+
+
+@pytest.mark.django_db(transaction=True)
+def test_reference_data_come_back_when_the_tables_were_emptied() -> None:
+    before = Figure.objects.count()
+    call_command("flush", interactive=False, verbosity=0)
+    assert Figure.objects.count() == before
+    assert Item.objects.get(slug="bottle-cap").usual_resins.exists()
 
 
 @pytest.mark.django_db
