@@ -46,7 +46,7 @@ KEY = OpenApiParameter(
 )
 
 
-class SessionScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call]  # registers
+class _SessionScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call]  # registers
     """The session cookie; an unsafe request also sends the csrftoken cookie as `X-CSRFToken`."""
 
     target_class = "api.permissions.Session"
@@ -57,7 +57,7 @@ class SessionScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-
         return {"type": "apiKey", "in": "cookie", "name": settings.SESSION_COOKIE_NAME}
 
 
-class ClockScheme(OpenApiSerializerFieldExtension):  # type: ignore[no-untyped-call]  # registers
+class _ClockScheme(OpenApiSerializerFieldExtension):  # type: ignore[no-untyped-call]  # registers
     """A time by a place's own clock, which is not the `time` of JSON Schema: that has an offset."""
 
     target_class = "rest_framework.serializers.TimeField"
