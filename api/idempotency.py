@@ -3,6 +3,7 @@
 import hashlib
 import json
 from collections.abc import Callable, Sequence
+from datetime import datetime
 from functools import wraps
 from typing import Any, Concatenate, ParamSpec, TypeVar
 from uuid import UUID
@@ -73,6 +74,12 @@ def idempotency_key(request: Request) -> UUID:
             f"The header {HEADER} is missing or is not a UUID.",
             "Make a UUIDv7 before sending, keep it, and send the same one when trying again.",
         ) from None
+
+
+def forget_replies(*, before: datetime) -> int:
+    """Delete the answers kept since before a time; return how many."""
+    count, _ = Reply.objects.filter(made_at__lt=before).delete()
+    return count
 
 
 def _again(reply: Reply, request: Request) -> Response:
