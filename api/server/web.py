@@ -35,6 +35,8 @@ def serve(held: socket.socket, *, with_worker: bool, when_ready: Callable[[], No
         ident=None,
         max_request_body_size=_BODY_BYTES_MAX,
         clear_untrusted_proxy_headers=True,
+        # What a proxy that speaks TLS asks of us is https to everybody else.
+        url_scheme="https" if settings.BEHIND_TLS else "http",
     )
     # Loads every view now, rather than while the first person waits.
     get_resolver().check()
