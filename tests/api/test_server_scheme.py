@@ -4,7 +4,7 @@ import socket
 from typing import Any
 
 import pytest
-from pytest_django.fixtures import SettingsWrapper
+from django.conf import settings
 
 from api.server.web import serve
 
@@ -15,7 +15,7 @@ class Stopped(Exception):
 
 @pytest.mark.parametrize(("behind_tls", "scheme"), [(True, "https"), (False, "http")])
 def test_addresses_have_the_scheme_that_people_see(
-    behind_tls: bool, scheme: str, settings: SettingsWrapper, monkeypatch: pytest.MonkeyPatch
+    behind_tls: bool, scheme: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     started: dict[str, Any] = {}
 
@@ -24,7 +24,7 @@ def test_addresses_have_the_scheme_that_people_see(
         raise Stopped
 
     monkeypatch.setattr("waitress.create_server", create_server)
-    settings.BEHIND_TLS = behind_tls
+    monkeypatch.setattr(settings, "BEHIND_TLS", behind_tls)
     with socket.socket() as held, pytest.raises(Stopped):
         serve(held, with_worker=False, when_ready=lambda: None)
     assert started["url_scheme"] == scheme
