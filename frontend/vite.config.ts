@@ -1,11 +1,39 @@
+import { parse } from '@formatjs/icu-messageformat-parser'
 import { svelte } from '@sveltejs/vite-plugin-svelte'
 import { VitePWA } from 'vite-plugin-pwa'
+import type { Plugin } from 'vite'
 import { defineConfig } from 'vitest/config'
 
 const API = process.env['MILLRACE_API'] ?? 'http://127.0.0.1:8000'
 
+// Tests read the words as they are written, with the parser.
+const PARSED = process.env['VITEST'] === undefined
+
+/** Parse the words while building, so that the app need not bring the parser along. */
+function parsedMessages(): Plugin {
+  return {
+    name: 'parsed-messages',
+    enforce: 'pre',
+    transform(code, id) {
+      if (!PARSED || !/src\/messages\/\w+\/\w+\.json$/.test(id)) return null
+      const messages = Object.entries(JSON.parse(code) as Record<string, string>)
+      const parsed = messages.map(([key, text]) => [
+        key,
+        text.includes('{') ? parse(text, { ignoreTag: true, captureLocation: false }) : text,
+      ])
+      return { code: JSON.stringify(Object.fromEntries(parsed)), map: null }
+    },
+  }
+}
+
+const NO_PARSER = {
+  find: /^@formatjs\/icu-messageformat-parser$/,
+  replacement: '@formatjs/icu-messageformat-parser/no-parser.js',
+}
+
 export default defineConfig({
   plugins: [
+    parsedMessages(),
     svelte(),
     VitePWA({
       strategies: 'injectManifest',
@@ -38,7 +66,10 @@ export default defineConfig({
   ],
   resolve: {
     // Leaflet's package names only its older form; this one of the same package has real exports.
-    alias: [{ find: /^leaflet$/, replacement: 'leaflet/dist/leaflet-src.esm.js' }],
+    alias: [
+      { find: /^leaflet$/, replacement: 'leaflet/dist/leaflet-src.esm.js' },
+      ...(PARSED ? [NO_PARSER] : []),
+    ],
   },
   build: {
     // Browsers of three years ago, and Firefox's long-term release of that time.

@@ -1,10 +1,13 @@
 /** Words: one catalogue for each language, ICU MessageFormat, chosen before the app is mounted. */
-import IntlMessageFormat from 'intl-messageformat'
+import type { MessageFormatElement } from '@formatjs/icu-messageformat-parser'
+import { IntlMessageFormat } from 'intl-messageformat'
 import type en from './en'
 
 export type MessageKey = keyof typeof en
 export type Values = Record<string, string | number | Date>
-type Catalogue = Record<MessageKey, string>
+/** Sentences without values are texts; the others come parsed from the build. */
+type Message = string | MessageFormatElement[]
+type Catalogue = Record<MessageKey, Message>
 
 const CATALOGUES: Record<string, () => Promise<{ default: Catalogue }>> = {
   en: () => import('./en'),
@@ -36,9 +39,11 @@ export function locale(): string {
 
 /** Return the sentence of a key. Values fill its `{names}`; plurals follow the language. */
 export function t(key: MessageKey, values?: Values): string {
+  const written = catalogue[key]
+  if (typeof written === 'string' && !written.includes('{')) return written
   let message = parsed.get(key)
   if (!message) {
-    message = new IntlMessageFormat(catalogue[key], locale(), undefined, { ignoreTag: true })
+    message = new IntlMessageFormat(written, locale(), undefined, { ignoreTag: true })
     parsed.set(key, message)
   }
   return String(message.format(values))

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { collectedOf, lookOf, nextStop } from './route'
+import { collectedOf, estimatedOf, lookOf, nextStop } from './route'
 
 describe('the next stop', () => {
   it('is the first that is not settled', () => {
@@ -16,6 +16,15 @@ describe('the next stop', () => {
 it('what was collected is the sum of what was weighed or estimated', () => {
   const stops = [{ lines: [{ mass_g: 1200 }, { mass_g: null }] }, { lines: [{ mass_g: 800 }] }]
   expect(collectedOf(stops)).toBe(2000)
+})
+
+it('an estimate is told apart from what was weighed', () => {
+  const lines = [
+    { mass_g: 1200, method: 'weighed' },
+    { mass_g: 900, method: 'volume' },
+    { mass_g: null, method: null },
+  ] as const
+  expect(estimatedOf([{ lines }])).toBe(900)
 })
 
 it('a look names what was found and what was not met', () => {

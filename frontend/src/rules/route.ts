@@ -25,6 +25,14 @@ export function collectedOf(stops: readonly { lines: readonly Pick<Line, 'mass_g
   return stops.flatMap((stop) => stop.lines).reduce((sum, line) => sum + (line.mass_g ?? 0), 0)
 }
 
+/** Of it, what was estimated and not weighed, in g. */
+export function estimatedOf(
+  stops: readonly { lines: readonly Pick<Line, 'mass_g' | 'method'>[] }[],
+): number {
+  const lines = stops.flatMap((stop) => stop.lines).filter((line) => line.method !== 'weighed')
+  return lines.reduce((sum, line) => sum + (line.mass_g ?? 0), 0)
+}
+
 /** What was seen in a look, as the API has it: findings, and the states that were not met. */
 export function lookOf(seen: { found: readonly Finding[]; unmet: readonly State[] }) {
   return {
