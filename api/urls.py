@@ -12,6 +12,7 @@ urlpatterns = [
     path("api/v1/", include("api.places.urls")),
     path("api/v1/", include("api.pickups.urls")),
     path("api/v1/", include("api.lots.urls")),
+    path("api/v1/", include("api.workshop.urls")),
     path("api/v1/", include("api.reports.urls")),
 ]
 

@@ -2,19 +2,25 @@
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from decimal import Decimal
 from uuid import UUID
 
 from django.apps import apps
 
 from network.ids import new_id
 from network.lots import services as lots
-from network.lots.models import Lot
+from network.lots.models import Account, Lot
+from network.notices.models import Notice, NoticeChoice
 from network.people.core.actor import Actor
 from network.people.models import Community, CommunityRow, Membership, Role, User
 from network.people.services import invite
 from network.pickups import services as pickups
 from network.places.models import Place
 from network.places.services import preview_import
+from network.workshop import services as workshop
+from network.workshop.models import Batch
+from network.workshop.queries.heating import PieceWish
+from network.workshop.queries.pricing import PriceQuestion
 from tests.factories import CommunityFactory, acting, member
 from tests.services.pickups_story import CLEAN, UNRINSED, Round, make_round, on_monday
 
@@ -63,8 +69,27 @@ def populate(slug: str) -> Populated:
     preview_import(organiser, file_name="places.csv", content=SHEET)
     _drive(world)
     _work(world)
+    _make(world)
     pickups.ask_for_pickup(world.contact(1), pickup_id=new_id(), place_id=world.places[1].id)
+    for person in people.values():
+        _tell(community, person)
     return Populated(community=community, round=world, people=people)
+
+
+def _tell(community: Community, person: User) -> None:
+    """Something is told, in words that need not be true; and the person has chosen how."""
+    Notice.objects.create(
+        community=community,
+        user=person,
+        kind=Notice.Kind.PICKUP_BOOKED,
+        event_id=new_id(),
+        subject_id=new_id(),
+        title=f"A visit in {community.name}",
+        paragraphs=["It is booked."],
+        link="/places",
+        created_at=on_monday(8),
+    )
+    NoticeChoice.objects.create(community=community, user=person)
 
 
 def _person(actor: Actor) -> User:
@@ -112,6 +137,72 @@ def _work(world: Round) -> None:
         actor, lot_id=new_id(), lot_ids=[part.id for part in parts], at=_later(at)
     )
     _take_out(world, merged.id, _later(at))
+
+
+def _make(world: Round) -> None:
+    """Some of the lot is washed, charged to a batch, pressed, made into pieces and sold."""
+    actor, maker_id, at = world.maker_actor, world.maker.id, on_monday(12)
+    colour = workshop.add_colour(actor, colour_id=new_id(), maker_id=maker_id, name="sea green")
+    lot = Account.objects.get(lot__community=world.community, kind="collected", balance_g=2_800).lot
+    run = workshop.record_process(
+        actor,
+        run_id=new_id(),
+        kind="wash",
+        taken=[workshop.Taken(lot_id=lot.id, state="collected", mass_g=1_000)],
+        made=[workshop.Made(mass_g=950, colour_id=colour.id)],
+        at=at,
+    )
+    recipe = workshop.save_recipe(
+        actor,
+        recipe_id=new_id(),
+        maker_id=maker_id,
+        name="Tray",
+        resin="PE-HD",
+        mass_g=900,
+        steps=[{"name": "all", "share": "1", "colours": [{"colour_id": colour.id, "share": "1"}]}],
+    )
+    workshop.describe_lot(
+        actor, lot_id=run.outputs.get().lot_id, resin="PE-HD", colour_id=colour.id
+    )
+    batch = workshop.charge_by_recipe(
+        actor, batch_id=new_id(), name="Monday", recipe_id=recipe.id, at=_later(at)
+    )
+    _press_and_sell(world, batch, _later(at))
+
+
+def _press_and_sell(world: Round, batch: Batch, at: datetime) -> None:
+    actor, maker_id = world.maker_actor, world.maker.id
+    press = workshop.add_press(
+        actor,
+        press_id=new_id(),
+        maker_id=maker_id,
+        name="Oven and jack",
+        is_settable=True,
+        heats_c_max=250,
+        rating_n=98_000,
+        cooling="air",
+    )
+    piece = PieceWish(
+        press_id=press.id,
+        resin="PE-HD",
+        thickness_um=10_000,
+        width_mm=200,
+        length_mm=200,
+        pressure_kpa=500,
+    )
+    workshop.record_pressing(actor, pressing_id=new_id(), batch_id=batch.id, wish=piece, at=at)
+    product = workshop.record_product(
+        actor, product_id=new_id(), batch_id=batch.id, name="Tray", pieces=2, mass_g=800, at=at
+    )
+    workshop.publish_passport(actor, passport_id=new_id(), product_id=product.id, at=at)
+    workshop.save_price_sheet(
+        actor,
+        sheet_id=new_id(),
+        maker_id=maker_id,
+        name="Tray",
+        question=PriceQuestion(day_rate=Decimal(120), pieces_per_day=Decimal(8)),
+        inputs={"day_rate": "120", "pieces_per_day": "8", "stages": []},
+    )
 
 
 def _take_out(world: Round, lot_id: UUID, at: datetime) -> None:

@@ -72,7 +72,8 @@ class LotParent(CommunityRow):
 class Account(CommunityRow):
     """Where grams of one lot are: a row of the ledger's balance, kept by a trigger on movements.
 
-    `holder_id` is the container, the vehicle, or for all others the maker.
+    `holder_id` is the container, the vehicle, the batch, the run of pieces, or for all others the
+    maker.
     """
 
     class Kind(models.TextChoices):
@@ -208,6 +209,13 @@ class Movement(CommunityRow):
         MERGED = "merged", "merged"
         LOST = "lost", "lost (moisture, adhesive, handling)"
         PASSED_ON = "passed_on", "passed on"
+        WASHED = "washed", "washed"
+        DELABELLED = "delabelled", "labels taken off"
+        SORTED = "sorted", "sorted"
+        SHREDDED = "shredded", "shredded"
+        CHARGED = "charged", "charged to a batch"
+        MADE = "made", "made into pieces"
+        TRIMMED = "trimmed", "cut off"
         REVERSED = "reversed", "reverses an earlier line"
 
     from_account = models.ForeignKey(Account, on_delete=models.PROTECT, related_name="given")

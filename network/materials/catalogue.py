@@ -1,4 +1,4 @@
-"""Reads the reference data that comes with Millrace: resins, items and liquids for float tests."""
+"""Reads the reference data that comes with Millrace: resins, items, and what tells resins apart."""
 
 import json
 from collections.abc import Mapping
@@ -23,6 +23,16 @@ class FloatMedium:
     density: Figure
 
 
+@dataclass(frozen=True, kw_only=True)
+class ClueTable:
+    """A harmless look at a piece: for each outcome, how often each resin shows it."""
+
+    slug: str
+    question: str
+    source: str
+    outcomes: Mapping[str, Mapping[str, float]]
+
+
 @cache
 def resins() -> Mapping[str, Resin]:
     """Return the known resins by ISO 1043-1 symbol."""
@@ -44,9 +54,31 @@ def float_media() -> Mapping[str, FloatMedium]:
     return MappingProxyType({row["slug"]: _medium(row) for row in rows})
 
 
-def _rows(file_name: str, key: str) -> list[dict[str, Any]]:
+@cache
+def clue_tables() -> Mapping[str, ClueTable]:
+    """Return the harmless looks that tell resins apart, by slug."""
+    data = _data("clues")
+    return MappingProxyType(
+        {
+            slug: ClueTable(
+                slug=slug,
+                question=clue["question"],
+                source=data["source"],
+                outcomes=clue["outcomes"],
+            )
+            for slug, clue in data["clues"].items()
+        }
+    )
+
+
+def _data(file_name: str) -> dict[str, Any]:
     file = resources.files("network.materials").joinpath("reference", f"{file_name}.json")
-    rows: list[dict[str, Any]] = json.loads(file.read_text("utf-8"))[key]
+    data: dict[str, Any] = json.loads(file.read_text("utf-8"))
+    return data
+
+
+def _rows(file_name: str, key: str) -> list[dict[str, Any]]:
+    rows: list[dict[str, Any]] = _data(file_name)[key]
     return rows
 
 

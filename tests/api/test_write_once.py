@@ -18,6 +18,12 @@ WITHOUT_KEY = {
     ("session", "DELETE"): "signing out again changes nothing",
     ("session-link", "POST"): "a link works once, and signs in whoever holds it",
     ("evaluate", "POST"): "a computation: nothing is kept",
+    ("identify", "POST"): "a computation: nothing is kept",
+    ("sampling-plan", "POST"): "a computation: nothing is kept",
+    ("colour-match", "POST"): "a computation: nothing is kept",
+    ("recipe-mix", "POST"): "a computation: nothing is kept",
+    ("heat-plan", "POST"): "a computation: nothing is kept",
+    ("price", "POST"): "a computation: nothing is kept",
 }
 
 

@@ -1,6 +1,6 @@
 """What every write of this room asks first."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
@@ -71,4 +71,17 @@ def new_lot(actor: Actor, *, id: UUID, like: Lot, at: datetime) -> Lot:  # noqa:
         agreement_id=like.agreement_id,
         place_id=like.place_id,
         made_at=at,
+    )
+
+
+def common_origin(lots: Sequence[Lot]) -> Lot:
+    """Return a lot, not saved, with the origin that these have in common."""
+    first = lots[0]
+    agreements = {lot.agreement_id for lot in lots}
+    places = {lot.place_id for lot in lots}
+    return Lot(
+        maker_id=first.maker_id,
+        stream_id=first.stream_id,
+        agreement_id=first.agreement_id if len(agreements) == 1 else None,
+        place_id=first.place_id if len(places) == 1 else None,
     )

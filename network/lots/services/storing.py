@@ -13,6 +13,7 @@ from network.lots.ledger import post, reverse
 from network.lots.models import Account, Lot, LotParent, Movement
 from network.lots.services.common import (
     check_time,
+    common_origin,
     in_store,
     new_lot,
     own_lot,
@@ -73,7 +74,7 @@ def merge_lots(
     refuse_reuse(Lot.objects.filter(id=lot_id))
     if len({lot.stream_id for lot in lots}) > 1:
         raise WrongState("Lots of different streams stay apart.")
-    whole = new_lot(actor, id=lot_id, like=_common_origin(lots), at=at)
+    whole = new_lot(actor, id=lot_id, like=common_origin(lots), at=at)
     postings = []
     for lot in lots:
         there_g = store_balance_g(lot)
@@ -196,16 +197,3 @@ def _check_enough(lot: Lot, wanted_g: int) -> None:
             f"The parts are {kg_text(wanted_g)}, and of the lot {kg_text(has_g)} lie in the store.",
             extra={"has_g": has_g, "wanted_g": wanted_g},
         )
-
-
-def _common_origin(lots: Sequence[Lot]) -> Lot:
-    """Return a lot, not saved, with the origin that these have in common."""
-    first = lots[0]
-    agreements = {lot.agreement_id for lot in lots}
-    places = {lot.place_id for lot in lots}
-    return Lot(
-        maker_id=first.maker_id,
-        stream_id=first.stream_id,
-        agreement_id=first.agreement_id if len(agreements) == 1 else None,
-        place_id=first.place_id if len(places) == 1 else None,
-    )
