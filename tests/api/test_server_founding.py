@@ -3,7 +3,7 @@
 import pytest
 from django.test import Client
 
-from api.server import cli
+from api.server import cli, founding
 from network.people.models import Community, User
 
 pytestmark = pytest.mark.django_db
@@ -22,7 +22,7 @@ WORDS = [
 def found(*more: str) -> None:
     # The command's own database is left out: the test's is there already.
     options = cli._parser().parse_args([*WORDS, *more])
-    cli.founding.found(options)
+    founding.found(options)
 
 
 def test_the_organisers_link_signs_in_to_the_community_that_was_founded(

@@ -1,0 +1,134 @@
+"""A real server with a small community, and Chromium at the size of a phone."""
+
+import json
+import os
+import re
+import secrets
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import psycopg
+import pytest
+from playwright.sync_api import Browser, sync_playwright
+from psycopg.conninfo import make_conninfo
+
+from api.server.app_build import build, is_up_to_date
+from api.server.installation import FRONTEND
+from tests.browser.people import People
+
+ROOT = Path(__file__).resolve().parents[2]
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Skip the browser's tests where there is no Chromium, except in CI, which must have it."""
+    if CHROMIUM or os.environ.get("CI"):
+        return
+    for item in items:
+        if Path(__file__).parent in item.path.parents:
+            item.add_marker(pytest.mark.skip(reason="Chromium is not installed"))
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """Chromium, kept from looking up its maker's hosts."""
+    quiet = ["--disable-background-networking", "--disable-component-update", "--disable-sync"]
+    # A container's root cannot use Chromium's sandbox.
+    arguments = [*quiet, "--disable-gpu", "--no-sandbox"]
+    with sync_playwright() as playwright:
+        started = playwright.chromium.launch(executable_path=CHROMIUM, args=arguments)
+        yield started
+        started.close()
+
+
+@pytest.fixture
+def people(browser: Browser, server: str, tmp_path: Path) -> Iterator[People]:
+    """Everyone in the story; each last screen is kept as a picture, to be looked at."""
+    everyone = People(browser, server)
+    yield everyone
+    for number, page in enumerate(everyone.pages, start=1):
+        page.screenshot(path=tmp_path / f"person-{number}.png", full_page=True)
+        page.context.close()
+
+
+@pytest.fixture(scope="session")
+def built_app() -> None:
+    """The app as it is served, built unless its sources have not changed."""
+    if not is_up_to_date(FRONTEND):
+        build(FRONTEND)
+
+
+@pytest.fixture
+def environment(database_url: str) -> Iterator[dict[str, str]]:
+    """What a server of its own database needs; the database is dropped afterwards."""
+    name = f"story_{secrets.token_hex(4)}"
+    with psycopg.connect(database_url, autocommit=True) as connection:
+        connection.execute(f'CREATE DATABASE "{name}"')
+    yield {
+        **os.environ,
+        "DATABASE_URL": make_conninfo(database_url, dbname=name),
+        "DJANGO_SETTINGS_MODULE": "api.settings",
+        "MILLRACE_SECRET_KEY": secrets.token_urlsafe(50),
+    }
+    with psycopg.connect(database_url, autocommit=True) as connection:
+        connection.execute(f'DROP DATABASE "{name}" WITH (FORCE)')
+
+
+def _run(arguments: list[str], environment: dict[str, str]) -> str:
+    done = subprocess.run(
+        [sys.executable, *arguments],
+        cwd=ROOT,
+        env=environment,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0, done.stdout + done.stderr
+    return done.stdout
+
+
+@pytest.fixture
+def links(environment: dict[str, str]) -> dict[str, str]:
+    """The paths by which the organiser and the maker of Tern Rock sign in, once each."""
+    _run(["-m", "api.server", "migrate"], environment)
+    said = _run(["-m", "tests.browser.world"], environment)
+    tokens = json.loads(said.splitlines()[-1])
+    return {who: f"/#/sign-in/{token}" for who, token in tokens.items()}
+
+
+@pytest.fixture
+def server(
+    built_app: None, environment: dict[str, str], links: dict[str, str], tmp_path: Path
+) -> Iterator[str]:
+    """The address of a real server with its worker, on a database of its own."""
+    told = tmp_path / "server.txt"
+    with (
+        told.open("w") as output,
+        subprocess.Popen(
+            [sys.executable, "-u", "-m", "api.server", "serve", "--port", "0"],
+            cwd=ROOT,
+            env=environment,
+            stdout=output,
+            stderr=subprocess.STDOUT,
+        ) as process,
+    ):
+        try:
+            yield _address(process, told)
+        finally:
+            process.terminate()
+            process.wait(timeout=60)
+
+
+def _address(process: "subprocess.Popen[bytes]", told: Path) -> str:
+    while process.poll() is None:
+        ready = re.search(r"ready: (http://\S+)", told.read_text())
+        if ready:
+            return ready.group(1)
+        try:
+            process.wait(timeout=0.2)
+        except subprocess.TimeoutExpired:
+            continue
+    raise AssertionError(told.read_text())

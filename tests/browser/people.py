@@ -1,0 +1,32 @@
+"""The people of a story in the browser, each with a phone."""
+
+from playwright.sync_api import Browser, Page, ViewportSize, expect
+
+PHONE = ViewportSize(width=360, height=800)
+# Machines that also run other things are slow to draw; what must hold is what comes, not when.
+PATIENCE_MS = 30_000
+expect.set_options(timeout=PATIENCE_MS)
+
+
+class People:
+    """Each person has a phone of their own."""
+
+    def __init__(self, browser: Browser, address: str) -> None:
+        self._browser, self._address = browser, address
+        self.pages: list[Page] = []
+
+    def open(self, path: str) -> Page:
+        """Open a page on a new phone, with nothing kept from before."""
+        context = self._browser.new_context(
+            base_url=self._address,
+            viewport=PHONE,
+            has_touch=True,
+            is_mobile=True,
+            locale="en-GB",
+            timezone_id="Europe/London",
+        )
+        page = context.new_page()
+        page.set_default_timeout(PATIENCE_MS)
+        page.goto(path)
+        self.pages.append(page)
+        return page

@@ -1,0 +1,108 @@
+"""A small community for stories in the browser, made by the services; prints ways in as JSON.
+
+Run as a program of its own, so that the browser's event loop and Django's models never meet.
+"""
+
+import json
+from datetime import time
+from decimal import Decimal
+
+import django
+
+django.setup()
+
+from network.ids import new_id  # noqa: E402  # models need the settings first
+from network.lots.services import add_scale  # noqa: E402
+from network.materials.services import create_stream  # noqa: E402
+from network.people.models import Organisation, Role  # noqa: E402
+from network.people.queries import actor_in  # noqa: E402
+from network.people.services import (  # noqa: E402
+    add_district,
+    add_organisation,
+    add_person,
+    create_community,
+    grant_role,
+    sign_in_link_token,
+)
+from network.pickups.services import VehicleFigures, add_vehicle  # noqa: E402
+from network.places.services import PlaceInput, WindowInput, register_place  # noqa: E402
+
+RULES = {
+    "schema_version": 1,
+    "resins": ["PE-HD"],
+    "items": ["bottle-cap"],
+    "states": {"rinsed": "must", "dry": "wanted"},
+    "never": ["glass", "oil_or_chemical"],
+    "contamination_clean_max": "0.02",
+    "contamination_extra_work_max": "0.10",
+    "smallest_g": 1000,
+}
+
+
+def main() -> None:
+    """Found the community of Tern Rock with one maker, and say how its people get in."""
+    organiser = add_person(email="desk@tern.example", name="Desk of Tern Rock")
+    community = create_community(
+        organiser=organiser,
+        slug="tern-rock",
+        name="Tern Rock",
+        timezone_name="Europe/London",
+        country="GB",
+        subdivision="ENG",
+        currency="GBP",
+        longitude=-30.0,
+        latitude=45.0,
+    )
+    chief = actor_in(community=community, user_id=organiser.id)
+    district = add_district(chief, name="Harbour")
+    maker_org = add_organisation(chief, name="Kelp Yard", kind=Organisation.Kind.MAKER)
+    maker = add_person(email="maker@kelp.example", name="Maker at Kelp Yard")
+    grant_role(chief, user=maker, role=Role.MAKER, organisation=maker_org)
+    always = [WindowInput(weekday=d, opens=time(0, 5), closes=time(23, 50)) for d in range(7)]
+    register_place(
+        chief,
+        organisation=maker_org.id,
+        place=PlaceInput(
+            name="Kelp Yard workshop",
+            kind="workshop",
+            address="1 Slip Road",
+            longitude=-30.0,
+            latitude=45.0,
+            district_id=district.id,
+            windows=always,
+        ),
+    )
+    acting = actor_in(community=community, user_id=maker.id)
+    create_stream(
+        acting,
+        maker_id=maker_org.id,
+        name="Bottle caps",
+        summary="Caps of drink bottles, rinsed and dry.",
+        reach_m=15_000,
+        rules=RULES,
+    )
+    add_vehicle(
+        acting,
+        vehicle_id=new_id(),
+        name="Grey van",
+        figures=VehicleFigures(
+            payload_g=600_000,
+            volume_ml=3_000_000,
+            cost_per_shift=Decimal("10.00"),
+            cost_per_km=Decimal("0.40"),
+            cost_per_hour=Decimal("12.00"),
+        ),
+    )
+    add_scale(
+        acting,
+        scale_id=new_id(),
+        maker_id=maker_org.id,
+        name="Bench scale",
+        max_g=60_000,
+        interval_g=20,
+    )
+    people = {"organiser": organiser, "maker": maker}
+    print(json.dumps({name: sign_in_link_token(user) for name, user in people.items()}))  # noqa: T201  # read by the test
+
+
+main()
