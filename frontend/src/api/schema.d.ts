@@ -4,4072 +4,1741 @@
  */
 
 export interface paths {
-  '/api/v1/communities/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description The communities on this server. */
-    get: operations['communities_list']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description One community, with its districts. */
-    get: operations['community_read']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/agreements/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description The agreements of one's own places or streams. */
-    get: operations['agreements_list']
-    put?: never
-    /** @description The agreements of one's own places or streams. */
-    post: operations['agreement_make']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/agreements/{agreement_id}/end/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** @description Ends an agreement with a day. */
-    post: operations['agreement_end']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/agreements/{agreement_id}/move/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** @description Moves an agreement to newer rules. */
-    post: operations['agreement_move']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/balances/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description Where all grams are. */
-    get: operations['balances_read']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/containers/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description The containers one may see, with what is expected in each. */
-    get: operations['containers_list']
-    put?: never
-    /** @description The containers one may see, with what is expected in each. */
-    post: operations['containers_add']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/containers/{container_id}/fill-reports/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description What was said of a container, the latest first. */
-    get: operations['fill_reports_list']
-    put?: never
-    /** @description What was said of a container, the latest first. */
-    post: operations['fill_report_make']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/containers/{container_id}/retire/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** @description Takes a container out of use. */
-    post: operations['container_retire']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/districts/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description The community's districts. */
-    get: operations['districts_list']
-    put?: never
-    /** @description The community's districts. */
-    post: operations['district_add']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/invitations/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description The community's invitations. */
-    get: operations['invitations_list']
-    put?: never
-    /** @description The community's invitations. */
-    post: operations['invitation_add']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/lot-merges/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** @description Puts lots of one stream together into a new one. */
-    post: operations['lot_merge']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/lots/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description Lots, newest first. */
-    get: operations['lots_list']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/lots/{lot_id}/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description A lot with everything that happened to it. */
-    get: operations['lot_read']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/lots/{lot_id}/inspect/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** @description Inspects a lot by the rules agreed. */
-    post: operations['lot_inspect']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/lots/{lot_id}/lose/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** @description Records grams that are gone. */
-    post: operations['lot_lose']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/lots/{lot_id}/pass-on/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** @description Records grams that were handed to another recycler. */
-    post: operations['lot_pass_on']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/lots/{lot_id}/split/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** @description Divides a lot into parts that are lots of their own. */
-    post: operations['lot_split']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/lots/{lot_id}/weigh/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** @description Weighs a lot again, at the workshop. */
-    post: operations['lot_weigh']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/members/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description Who holds which role: for organisers all, for makers their own people. */
-    get: operations['members_list']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/movements/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description The lines of the ledger, newest first. */
-    get: operations['movements_list']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/movements/{movement_id}/reverse/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** @description Undoes a line of the ledger by a new one. */
-    post: operations['movement_reverse']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/offers/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description The streams that a place at a point could set aside, those within reach first. */
-    get: operations['offers_list']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/organisations/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description The organisations that the person who asks may know of. */
-    get: operations['organisations_list']
-    put?: never
-    /** @description The organisations that the person who asks may know of. */
-    post: operations['organisation_add']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/pickup-lines/{line_id}/collect/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** @description A container is emptied onto the van. */
-    post: operations['pickup_line_collect']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/pickup-lines/{line_id}/skip/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** @description A container is left out of a visit. */
-    post: operations['pickup_line_skip']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/pickup-lines/{line_id}/turn-away/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** @description A container stays where it is, by what was seen in it. */
-    post: operations['pickup_line_turn_away']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/pickups/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description Visits, newest first. */
-    get: operations['pickups_list']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/pickups/{pickup_id}/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description One visit. */
-    get: operations['pickup_read']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/pickups/{pickup_id}/arrive/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** @description The driver is there. */
-    post: operations['pickup_arrive']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/pickups/{pickup_id}/finish/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** @description All is settled at a place. */
-    post: operations['pickup_finish']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/pickups/{pickup_id}/skip/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** @description A whole visit is left out. */
-    post: operations['pickup_skip']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/place-imports/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description The spreadsheets read so far. */
-    get: operations['place_imports_list']
-    put?: never
-    /** @description The spreadsheets read so far. */
-    post: operations['place_import_preview']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/place-imports/{import_id}/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description What one spreadsheet would add, or has added. */
-    get: operations['place_import_read']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/place-imports/{import_id}/save/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** @description Saves all places of a spreadsheet, once; none while errors stand. */
-    post: operations['place_import_save']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/places/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description The places that the person who asks may see. */
-    get: operations['places_list']
-    put?: never
-    /** @description The places that the person who asks may see. */
-    post: operations['place_register']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/places/{place_id}/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description One place with its calendar, agreements, containers and next visit. */
-    get: operations['place_read']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    /** @description One place with its calendar, agreements, containers and next visit. */
-    patch: operations['place_change']
-    trace?: never
-  }
-  '/api/v1/communities/{community}/places/{place_id}/admit/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** @description Admits a place that asked to join. */
-    post: operations['place_admit']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/places/{place_id}/ask-pickup/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** @description A place asks to be visited. */
-    post: operations['pickup_ask']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/places/{place_id}/card/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description The rules of each stream of a place, to be hung on its wall. */
-    get: operations['place_card_read']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/places/{place_id}/feedback/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description What was collected at a place, what was found in it, and what to do next time. */
-    get: operations['place_feedback']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/places/{place_id}/labels/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description Labels for the containers of a place, each with its tag and a code that opens it. */
-    get: operations['place_labels_read']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/places/{place_id}/refuse/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** @description Refuses a place that asked to join, with the reason it is told. */
-    post: operations['place_refuse']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/places/map/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description The places as points on a map, as RFC 7946 has it: longitude first. */
-    get: operations['places_map_read']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/proposals/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description Plans that were asked for, newest first. */
-    get: operations['proposals_list']
-    put?: never
-    /** @description Plans that were asked for, newest first. */
-    post: operations['proposal_ask']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/proposals/{proposal_id}/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description One proposal, with its plan once it is ready. */
-    get: operations['proposal_read']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/proposals/{proposal_id}/book/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** @description A plan becomes routes. */
-    post: operations['proposal_book']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/proposals/{proposal_id}/change/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** @description The order of a plan's stops, put right by hand. */
-    post: operations['proposal_change']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/reports/diverted.csv': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description The same as CSV (RFC 4180). */
-    get: operations['report_diverted_csv']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/reports/diverted.xlsx': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description The same as a workbook, with the method on its second sheet. */
-    get: operations['report_diverted_xlsx']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/reports/diverted/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description Diverted mass by month, stream, kind of place, district and place, as JSON. */
-    get: operations['report_diverted']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/road-map/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description The community's road map, as RFC 7946 has it. */
-    get: operations['road_map_read']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/routes/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description Booked routes, newest first. */
-    get: operations['routes_list']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/routes/{route_id}/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description One route with all that its driver needs. */
-    get: operations['route_read']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/routes/{route_id}/assign/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** @description Who drives. */
-    post: operations['route_assign']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/routes/{route_id}/call-off/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** @description Calling a route off. */
-    post: operations['route_call_off']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/routes/{route_id}/finish/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** @description Coming home: all that was collected goes into the store. */
-    post: operations['route_finish']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/routes/{route_id}/gpx/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description One route as GPX 1.1. */
-    get: operations['route_gpx']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/routes/{route_id}/start/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** @description Setting out. */
-    post: operations['route_start']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/scales/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description The makers' scales. */
-    get: operations['scales_list']
-    put?: never
-    /** @description The makers' scales. */
-    post: operations['scale_add']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/streams/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description What the community's makers accept. */
-    get: operations['streams_list']
-    put?: never
-    /** @description What the community's makers accept. */
-    post: operations['stream_create']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/streams/{stream_id}/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description One stream. */
-    get: operations['stream_read']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    /** @description One stream. */
-    patch: operations['stream_change']
-    trace?: never
-  }
-  '/api/v1/communities/{community}/streams/{stream_id}/evaluate/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** @description What a stream's rules say of an observation; nothing is kept. */
-    post: operations['evaluate']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/streams/{stream_id}/rule-versions/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description The versions of a stream's rules. */
-    get: operations['rule_versions_list']
-    put?: never
-    /** @description The versions of a stream's rules. */
-    post: operations['rules_publish']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/vehicles/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description The makers' vans. */
-    get: operations['vehicles_list']
-    put?: never
-    /** @description The makers' vans. */
-    post: operations['vehicle_add']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/communities/{community}/vehicles/{vehicle_id}/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    /** @description One van. */
-    patch: operations['vehicle_change']
-    trace?: never
-  }
-  '/api/v1/invitations/{token}/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description What a link invites to. */
-    get: operations['invitation_read']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/invitations/{token}/accept/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** @description Joins by a link, and signs in. */
-    post: operations['invitation_accept']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/items/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description The known items, each figure with its source. */
-    get: operations['items_list']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/resins/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description The known resins, each figure with its source. */
-    get: operations['resins_list']
-    put?: never
-    post?: never
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/session/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    /** @description Who is signed in. Reading it sets the cookie whose value goes into `X-CSRFToken`. */
-    get: operations['session_read']
-    put?: never
-    post?: never
-    /** @description Who is signed in. Reading it sets the cookie whose value goes into `X-CSRFToken`. */
-    delete: operations['sign_out']
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
-  '/api/v1/session/link/': {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    get?: never
-    put?: never
-    /** @description Signs in by a link that works once. */
-    post: operations['sign_in_by_link']
-    delete?: never
-    options?: never
-    head?: never
-    patch?: never
-    trace?: never
-  }
+    "/api/v1/communities/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The communities on this server. */
+        get: operations["communities_list"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description One community, with its districts. */
+        get: operations["community_read"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/agreements/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The agreements of one's own places or streams. */
+        get: operations["agreements_list"];
+        put?: never;
+        /** @description The agreements of one's own places or streams. */
+        post: operations["agreement_make"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/agreements/{agreement_id}/end/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Ends an agreement with a day. */
+        post: operations["agreement_end"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/agreements/{agreement_id}/move/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Moves an agreement to newer rules. */
+        post: operations["agreement_move"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/balances/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description Where all grams are. */
+        get: operations["balances_read"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/batches/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description Batches, newest first. */
+        get: operations["batches_list"];
+        put?: never;
+        /** @description Batches, newest first. */
+        post: operations["batch_charge"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/batches/{batch_id}/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description A batch. */
+        get: operations["batch_read"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/colour-match/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Which of a maker's colours a measured one is nearest to. */
+        post: operations["colour_match"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/colours/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The makers' own colours. */
+        get: operations["colours_list"];
+        put?: never;
+        /** @description The makers' own colours. */
+        post: operations["colour_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/containers/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The containers one may see, with what is expected in each. */
+        get: operations["containers_list"];
+        put?: never;
+        /** @description The containers one may see, with what is expected in each. */
+        post: operations["containers_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/containers/{container_id}/fill-reports/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description What was said of a container, the latest first. */
+        get: operations["fill_reports_list"];
+        put?: never;
+        /** @description What was said of a container, the latest first. */
+        post: operations["fill_report_make"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/containers/{container_id}/retire/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Takes a container out of use. */
+        post: operations["container_retire"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/districts/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The community's districts. */
+        get: operations["districts_list"];
+        put?: never;
+        /** @description The community's districts. */
+        post: operations["district_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/heat-limit/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The highest temperature that may be set in a community. */
+        get: operations["heat_limit_read"];
+        /** @description The highest temperature that may be set in a community. */
+        put: operations["heat_limit_set"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/heat-plan/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description How hot, how long, when to press again, and how hard. */
+        post: operations["heat_plan"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/identify/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description What a piece is likely made of, by harmless looks only. */
+        get: operations["identify_tests"];
+        put?: never;
+        /** @description What a piece is likely made of, by harmless looks only. */
+        post: operations["identify"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/invitations/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The community's invitations. */
+        get: operations["invitations_list"];
+        put?: never;
+        /** @description The community's invitations. */
+        post: operations["invitation_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/lot-merges/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Puts lots of one stream together into a new one. */
+        post: operations["lot_merge"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/lots/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description Lots, newest first. */
+        get: operations["lots_list"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/lots/{lot_id}/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description A lot with everything that happened to it. */
+        get: operations["lot_read"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/lots/{lot_id}/inspect/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Inspects a lot by the rules agreed. */
+        post: operations["lot_inspect"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/lots/{lot_id}/lose/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Records grams that are gone. */
+        post: operations["lot_lose"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/lots/{lot_id}/material/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description What a lot is made of. */
+        get: operations["lot_material_read"];
+        /** @description What a lot is made of. */
+        put: operations["lot_material_set"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/lots/{lot_id}/pass-on/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Records grams that were handed to another recycler. */
+        post: operations["lot_pass_on"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/lots/{lot_id}/split/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Divides a lot into parts that are lots of their own. */
+        post: operations["lot_split"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/lots/{lot_id}/weigh/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Weighs a lot again, at the workshop. */
+        post: operations["lot_weigh"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/members/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description Who holds which role: for organisers all, for makers their own people. */
+        get: operations["members_list"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/movements/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The lines of the ledger, newest first. */
+        get: operations["movements_list"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/movements/{movement_id}/reverse/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Undoes a line of the ledger by a new one. */
+        post: operations["movement_reverse"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/offers/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The streams that a place at a point could set aside, those within reach first. */
+        get: operations["offers_list"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/organisations/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The organisations that the person who asks may know of. */
+        get: operations["organisations_list"];
+        put?: never;
+        /** @description The organisations that the person who asks may know of. */
+        post: operations["organisation_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/pickup-lines/{line_id}/collect/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description A container is emptied onto the van. */
+        post: operations["pickup_line_collect"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/pickup-lines/{line_id}/skip/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description A container is left out of a visit. */
+        post: operations["pickup_line_skip"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/pickup-lines/{line_id}/turn-away/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description A container stays where it is, by what was seen in it. */
+        post: operations["pickup_line_turn_away"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/pickups/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description Visits, newest first. */
+        get: operations["pickups_list"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/pickups/{pickup_id}/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description One visit. */
+        get: operations["pickup_read"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/pickups/{pickup_id}/arrive/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description The driver is there. */
+        post: operations["pickup_arrive"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/pickups/{pickup_id}/finish/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description All is settled at a place. */
+        post: operations["pickup_finish"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/pickups/{pickup_id}/skip/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description A whole visit is left out. */
+        post: operations["pickup_skip"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/pickups/calendar/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The visits of the last month and to come, as an iCalendar. */
+        get: operations["pickups_calendar"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/place-imports/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The spreadsheets read so far. */
+        get: operations["place_imports_list"];
+        put?: never;
+        /** @description The spreadsheets read so far. */
+        post: operations["place_import_preview"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/place-imports/{import_id}/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description What one spreadsheet would add, or has added. */
+        get: operations["place_import_read"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/place-imports/{import_id}/save/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Saves all places of a spreadsheet, once; none while errors stand. */
+        post: operations["place_import_save"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/places/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The places that the person who asks may see. */
+        get: operations["places_list"];
+        put?: never;
+        /** @description The places that the person who asks may see. */
+        post: operations["place_register"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/places/{place_id}/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description One place with its calendar, agreements, containers and next visit. */
+        get: operations["place_read"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /** @description One place with its calendar, agreements, containers and next visit. */
+        patch: operations["place_change"];
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/places/{place_id}/admit/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Admits a place that asked to join. */
+        post: operations["place_admit"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/places/{place_id}/ask-pickup/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description A place asks to be visited. */
+        post: operations["pickup_ask"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/places/{place_id}/became/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description What became of what a place set aside. */
+        get: operations["place_became_read"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/places/{place_id}/card/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The rules of each stream of a place, to be hung on its wall. */
+        get: operations["place_card_read"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/places/{place_id}/feedback/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description What was collected at a place, what was found in it, and what to do next time. */
+        get: operations["place_feedback"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/places/{place_id}/labels/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description Labels for the containers of a place, each with its tag and a code that opens it. */
+        get: operations["place_labels_read"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/places/{place_id}/refuse/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Refuses a place that asked to join, with the reason it is told. */
+        post: operations["place_refuse"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/places/map/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The places as points on a map, as RFC 7946 has it: longitude first. */
+        get: operations["places_map_read"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/presses/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description Heat sources and presses. */
+        get: operations["presses_list"];
+        put?: never;
+        /** @description Heat sources and presses. */
+        post: operations["press_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/pressings/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description Pieces under the press, newest first. */
+        get: operations["pressings_list"];
+        put?: never;
+        /** @description Pieces under the press, newest first. */
+        post: operations["pressing_begin"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/pressings/{pressing_id}/finish/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Writes down how a piece came out. */
+        post: operations["pressing_finish"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/price-sheets/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description Prices that were kept, newest first. */
+        get: operations["price_sheets_list"];
+        put?: never;
+        /** @description Prices that were kept, newest first. */
+        post: operations["price_sheet_save"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/price/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description What a piece must cost. */
+        post: operations["price"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/process-runs/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description Washing, taking labels off, sorting and shredding, newest first. */
+        get: operations["process_runs_list"];
+        put?: never;
+        /** @description Washing, taking labels off, sorting and shredding, newest first. */
+        post: operations["process_record"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/products/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description Runs of pieces, newest first. */
+        get: operations["products_list"];
+        put?: never;
+        /** @description Runs of pieces, newest first. */
+        post: operations["product_record"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/products/{product_id}/passport/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Publishes the page of a run of pieces. */
+        post: operations["passport_publish"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/products/{product_id}/story/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description Where the material of a run of pieces came from, with the ledger's grams. */
+        get: operations["product_story_read"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/proposals/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description Plans that were asked for, newest first. */
+        get: operations["proposals_list"];
+        put?: never;
+        /** @description Plans that were asked for, newest first. */
+        post: operations["proposal_ask"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/proposals/{proposal_id}/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description One proposal, with its plan once it is ready. */
+        get: operations["proposal_read"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/proposals/{proposal_id}/book/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description A plan becomes routes. */
+        post: operations["proposal_book"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/proposals/{proposal_id}/change/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description The order of a plan's stops, put right by hand. */
+        post: operations["proposal_change"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/recipes/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description Recipes. */
+        get: operations["recipes_list"];
+        put?: never;
+        /** @description Recipes. */
+        post: operations["recipe_save"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/recipes/{recipe_id}/mix/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Which lots a recipe takes, or what is short and the nearest that could be made. */
+        post: operations["recipe_mix"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/reports/diverted.csv": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The same as CSV (RFC 4180). */
+        get: operations["report_diverted_csv"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/reports/diverted.xlsx": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The same as a workbook, with the method on its second sheet. */
+        get: operations["report_diverted_xlsx"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/reports/diverted/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description Diverted mass by month, stream, kind of place, district and place, as JSON. */
+        get: operations["report_diverted"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/road-map/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The community's road map, as RFC 7946 has it. */
+        get: operations["road_map_read"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/routes/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description Booked routes, newest first. */
+        get: operations["routes_list"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/routes/{route_id}/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description One route with all that its driver needs. */
+        get: operations["route_read"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/routes/{route_id}/assign/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Who drives. */
+        post: operations["route_assign"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/routes/{route_id}/call-off/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Calling a route off. */
+        post: operations["route_call_off"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/routes/{route_id}/finish/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Coming home: all that was collected goes into the store. */
+        post: operations["route_finish"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/routes/{route_id}/gpx/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description One route as GPX 1.1. */
+        get: operations["route_gpx"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/routes/{route_id}/start/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Setting out. */
+        post: operations["route_start"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/sampling-plan/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description How much to look at, for a stated chance of catching a contamination. */
+        post: operations["sampling_plan"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/scales/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The makers' scales. */
+        get: operations["scales_list"];
+        put?: never;
+        /** @description The makers' scales. */
+        post: operations["scale_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/stock/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description What lies in the workshop, lot by lot and state by state. */
+        get: operations["stock_list"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/streams/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description What the community's makers accept. */
+        get: operations["streams_list"];
+        put?: never;
+        /** @description What the community's makers accept. */
+        post: operations["stream_create"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/streams/{stream_id}/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description One stream. */
+        get: operations["stream_read"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /** @description One stream. */
+        patch: operations["stream_change"];
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/streams/{stream_id}/certainty/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description How sure an identification must be for a stream. */
+        get: operations["certainty_read"];
+        /** @description How sure an identification must be for a stream. */
+        put: operations["certainty_set"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/streams/{stream_id}/evaluate/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description What a stream's rules say of an observation; nothing is kept. */
+        post: operations["evaluate"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/streams/{stream_id}/rule-versions/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The versions of a stream's rules. */
+        get: operations["rule_versions_list"];
+        put?: never;
+        /** @description The versions of a stream's rules. */
+        post: operations["rules_publish"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/vehicles/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The makers' vans. */
+        get: operations["vehicles_list"];
+        put?: never;
+        /** @description The makers' vans. */
+        post: operations["vehicle_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/vehicles/{vehicle_id}/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /** @description One van. */
+        patch: operations["vehicle_change"];
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/yields/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description What a maker's processes yield, and what may be promised of an amount. */
+        get: operations["yields_read"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/invitations/{token}/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description What a link invites to. */
+        get: operations["invitation_read"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/invitations/{token}/accept/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Joins by a link, and signs in. */
+        post: operations["invitation_accept"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/items/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The known items, each figure with its source. */
+        get: operations["items_list"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/passports/{slug}/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The public page of a product. */
+        get: operations["passport_read"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/passports/{slug}/code/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The QR code of a product's public page. */
+        get: operations["passport_code_read"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/resins/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The known resins, each figure with its source. */
+        get: operations["resins_list"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/session/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description Who is signed in. Reading it sets the cookie whose value goes into `X-CSRFToken`. */
+        get: operations["session_read"];
+        put?: never;
+        post?: never;
+        /** @description Who is signed in. Reading it sets the cookie whose value goes into `X-CSRFToken`. */
+        delete: operations["sign_out"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/session/link/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Signs in by a link that works once. */
+        post: operations["sign_in_by_link"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
 }
-export type webhooks = Record<string, never>
+export type webhooks = Record<string, never>;
 export interface components {
-  schemas: {
-    /** @description Who joins; for an organisation that is not known yet, what it is called. */
-    AcceptanceRequest: {
-      email?: string
-      /** @default  */
-      name?: string
-      /** @default  */
-      organisation_kind?:
-        components['schemas']['OrganisationKindEnum'] | components['schemas']['BlankEnum']
-      /** @default  */
-      organisation_name?: string
-    }
-    /** @description One side of a movement. */
-    Account: {
-      /** Format: uuid */
-      holder_id: string
-      kind: components['schemas']['AccountKindEnum']
-      lot: components['schemas']['LotReference']
-    }
-    /**
-     * @description * `container` - container at a place
-     *     * `vehicle` - vehicle
-     *     * `collected` - store, as collected
-     *     * `washed` - store, washed
-     *     * `sorted` - store, sorted
-     *     * `shredded` - store, shredded
-     *     * `batch` - batch
-     *     * `product` - product
-     *     * `offcut` - offcut
-     *     * `returned` - given back to the place
-     *     * `residue` - residue to disposal
-     *     * `passed_on` - passed on to another recycler
-     *     * `loss` - loss
-     * @enum {string}
-     */
-    AccountKindEnum:
-      | 'container'
-      | 'vehicle'
-      | 'collected'
-      | 'washed'
-      | 'sorted'
-      | 'shredded'
-      | 'batch'
-      | 'product'
-      | 'offcut'
-      | 'returned'
-      | 'residue'
-      | 'passed_on'
-      | 'loss'
-    /** @description Further containers for an agreement. */
-    AddedContainersRequest: {
-      /** Format: uuid */
-      agreement_id: string
-      /** @default 1 */
-      count?: number
-      kind: components['schemas']['ContainerKindEnum']
-      tare_g: number
-      volume_ml: number
-    }
-    Advice: {
-      code: string
-      text: string
-    }
-    /** @description A version of a stream's rules, as data. */
-    AgreedRules: {
-      /** Format: date-time */
-      created_at: string
-      /** Format: uuid */
-      id: string
-      number: number
-      readonly rules: {
-        [key: string]: unknown
-      }
-    }
-    /** @description An agreement in a list; `main_item` is the slug of the item mostly set aside. */
-    Agreement: {
-      end_reason?: string
-      /** Format: date */
-      ends_on?: string | null
-      /** Format: uuid */
-      readonly id: string
-      main_item: string
-      maker: components['schemas']['Reference']
-      place: components['schemas']['Reference']
-      rule_version: components['schemas']['AgreedRules']
-      /** Format: date */
-      starts_on: string
-      status: components['schemas']['AgreementStatusEnum']
-      stream: components['schemas']['Reference']
-    }
-    /**
-     * @description * `asked` - asked for
-     *     * `running` - running
-     *     * `ended` - ended
-     * @enum {string}
-     */
-    AgreementStatusEnum: 'asked' | 'running' | 'ended'
-    /** @description What the maker should know; the maker itself only where a place sets aside for several. */
-    AskRequest: {
-      /** Format: uuid */
-      maker_id?: string
-      /** @default  */
-      note?: string
-    }
-    AssignRequest: {
-      /** Format: uuid */
-      driver_id: string
-    }
-    /** @description Grams in one kind of account; below zero at the container they came from. */
-    Balance: {
-      kind: components['schemas']['AccountKindEnum']
-      mass_g: number
-    }
-    BalanceRow: {
-      kind: components['schemas']['AccountKindEnum']
-      mass_g: number
-      readonly stream: components['schemas']['Reference']
-    }
-    /** @description Grams by kind of account and stream; `sum_g` is zero, since nothing is made or lost. */
-    Balances: {
-      rows: components['schemas']['BalanceRow'][]
-      sum_g: number
-    }
-    /** @enum {unknown} */
-    BlankEnum: ''
-    /** @description The routes that a proposal was booked as. */
-    Booked: {
-      routes: components['schemas']['RouteRow'][]
-    }
-    /**
-     * @description * `month` - month
-     *     * `stream` - stream
-     *     * `kind` - kind
-     *     * `district` - district
-     *     * `place` - place
-     * @enum {string}
-     */
-    ByEnum: 'month' | 'stream' | 'kind' | 'district' | 'place'
-    /**
-     * @description * `driving` - driving
-     *     * `waste_carrier_papers` - waste_carrier_papers
-     *     * `lifting` - lifting
-     *     * `lifting_over_16_kg` - lifting_over_16_kg
-     *     * `lifting_over_25_kg` - lifting_over_25_kg
-     *     * `children` - children
-     * @enum {string}
-     */
-    CautionsEnum:
-      | 'driving'
-      | 'waste_carrier_papers'
-      | 'lifting'
-      | 'lifting_over_16_kg'
-      | 'lifting_over_25_kg'
-      | 'children'
-    /** @description What was taken out of a container: how its mass was found, and how full it was. */
-    CollectRequest: {
-      /** Format: date-time */
-      at?: string
-      gross_g?: number
-      look?: components['schemas']['ObservationRequest']
-      method: components['schemas']['WeighingMethodEnum']
-      /** @default  */
-      note?: string
-      percent?: number
-      pieces?: number
-      /** Format: uuid */
-      scale_id?: string
-      tare_g?: number
-    }
-    /**
-     * @description * `clear` - clear
-     *     * `natural` - natural
-     *     * `white` - white
-     *     * `grey` - grey
-     *     * `black` - black
-     *     * `red` - red
-     *     * `orange` - orange
-     *     * `yellow` - yellow
-     *     * `green` - green
-     *     * `blue` - blue
-     *     * `purple` - purple
-     *     * `pink` - pink
-     *     * `brown` - brown
-     * @enum {string}
-     */
-    ColoursEnum:
-      | 'clear'
-      | 'natural'
-      | 'white'
-      | 'grey'
-      | 'black'
-      | 'red'
-      | 'orange'
-      | 'yellow'
-      | 'green'
-      | 'blue'
-      | 'purple'
-      | 'pink'
-      | 'brown'
-    /** @description A community as anyone may see it, in a list. */
-    Community: {
-      /** Format: double */
-      latitude: number
-      /** Format: double */
-      longitude: number
-      name: string
-      open_to_registration?: boolean
-      slug: string
-    }
-    /** @description A community as anyone may see it. */
-    CommunityDetail: {
-      country: string
-      currency: string
-      readonly districts: components['schemas']['District'][]
-      /** Format: double */
-      latitude: number
-      /** Format: double */
-      longitude: number
-      name: string
-      open_to_registration?: boolean
-      slug: string
-      subdivision?: string
-      timezone: string
-    }
-    /** @description A community by its slug, which is its part of the address, and name. */
-    CommunityReference: {
-      name: string
-      slug: string
-    }
-    /** @description Something a first pickup depends on; `met` is null for what the place cannot tell. */
-    Condition: {
-      code: string
-      met: boolean | null
-      params: {
-        [key: string]: string
-      }
-      text: string
-    }
-    /** @description A container, with what was last said of it and what is expected in it now. */
-    Container: {
-      expected: components['schemas']['Expected'] | null
-      /** Format: uuid */
-      id: string
-      kind: components['schemas']['ContainerKindEnum']
-      last_report: components['schemas']['LastReport'] | null
-      /** Format: date-time */
-      placed_at: string
-      /** Format: date-time */
-      retired_at: string | null
-      tag: string
-      tare_g: number
-      volume_ml: number
-    }
-    /**
-     * @description * `bag` - bag
-     *     * `crate` - crate
-     *     * `bin` - bin
-     *     * `drum` - drum
-     * @enum {string}
-     */
-    ContainerKindEnum: 'bag' | 'crate' | 'bin' | 'drum'
-    /** @description The share by mass of what does not belong, with its 95 % interval for the whole. */
-    Contamination: {
-      /** Format: double */
-      high_percent: number
-      /** Format: double */
-      low_percent: number
-      /** Format: double */
-      percent: number
-    }
-    District: {
-      /** Format: uuid */
-      readonly id: string
-      name: string
-    }
-    DistrictRequest: {
-      name: string
-    }
-    /** @description Diverted mass with its method and uncertainty. */
-    DivertedReport: {
-      by: components['schemas']['ByEnum'][]
-      /** Format: date-time */
-      generated_at: string
-      method: components['schemas']['Method']
-      period: components['schemas']['Period']
-      readonly rows: components['schemas']['ReportRow'][]
-      total: components['schemas']['Masses']
-      uncertainty: components['schemas']['Uncertainty']
-    }
-    /** @description When it was done; now, where it is sent at once. */
-    DoneRequest: {
-      /** Format: date-time */
-      at?: string
-    }
-    /** @description The last day of an agreement, and why. */
-    EndRequest: {
-      /** Format: date */
-      ends_on: string
-      /** @default  */
-      reason?: string
-    }
-    /**
-     * @description What is expected in a container: an estimate, with what it rests on, never a weighing.
-     *
-     *     Without a bulk density for the item there is no expected mass.
-     */
-    Expected: {
-      mass_g?: number | null
-      mass_high_g?: number | null
-      mass_low_g?: number | null
-      percent: number
-      rests_on: string
-      volume_ml: number
-    }
-    /** @description Visits, newest first; the trend, oldest first; what to do next time. */
-    Feedback: {
-      readonly next_time: components['schemas']['Advice'][]
-      trend: components['schemas']['TrendMonth'][]
-      visits: components['schemas']['Visit'][]
-    }
-    /** @description One container at a visit; `mass_g` is null where it stayed at the place unweighed. */
-    FeedbackLine: {
-      container_tag: string
-      estimated: boolean
-      readonly findings: components['schemas']['Finding'][]
-      mass_g: number | null
-      note: string
-      outcome: components['schemas']['FeedbackOutcomeEnum']
-      reasons: components['schemas']['VerdictReason'][]
-      verdict: components['schemas']['VerdictEnum'] | components['schemas']['NullEnum']
-    }
-    /**
-     * @description * `collected` - collected
-     *     * `turned_away` - turned away
-     * @enum {string}
-     */
-    FeedbackOutcomeEnum: 'collected' | 'turned_away'
-    /** @description What is wrong with one field, and the mend. */
-    FieldProblem: {
-      detail: string
-      field: string
-      mend: string
-    }
-    /** @description A figure with its range and source; `verified` says that the source was read. */
-    Figure: {
-      /** Format: decimal */
-      high: string | null
-      /** Format: decimal */
-      low: string | null
-      note?: string
-      quantity: string
-      source: string
-      unit: string
-      /** Format: decimal */
-      value: string | null
-      verified: boolean
-    }
-    /**
-     * @description * `contact` - contact
-     *     * `driver` - driver
-     *     * `emptied` - emptied at a pickup
-     * @enum {string}
-     */
-    FillOriginEnum: 'contact' | 'driver' | 'emptied'
-    /** @description What someone said of a container, or that it was emptied when so full. */
-    FillReport: {
-      /** Format: date-time */
-      at: string
-      /** Format: uuid */
-      readonly id: string
-      origin: components['schemas']['FillOriginEnum']
-      percent: number
-    }
-    /** @description A kind of thing that should not be there, with its grams in the sample. */
-    Finding: {
-      kind: components['schemas']['FindingKindEnum']
-      mass_g: number
-    }
-    /**
-     * @description * `other_resin` - other resin
-     *     * `dangerous_resin` - dangerous resin
-     *     * `other_item` - other item
-     *     * `other_colour` - other colour
-     *     * `food_residue` - food residue
-     *     * `oil_or_chemical` - oil or chemical
-     *     * `medical` - medical
-     *     * `metal` - metal
-     *     * `glass` - glass
-     *     * `paper` - paper
-     *     * `label` - label
-     *     * `water` - water
-     *     * `other` - other
-     * @enum {string}
-     */
-    FindingKindEnum:
-      | 'other_resin'
-      | 'dangerous_resin'
-      | 'other_item'
-      | 'other_colour'
-      | 'food_residue'
-      | 'oil_or_chemical'
-      | 'medical'
-      | 'metal'
-      | 'glass'
-      | 'paper'
-      | 'label'
-      | 'water'
-      | 'other'
-    /** @description A kind of thing that should not be there, with its grams in the sample. */
-    FindingRequest: {
-      kind: components['schemas']['FindingKindEnum']
-      mass_g: number
-    }
-    /** @description Which stream is set aside, mostly which item, from when on and in what. */
-    FirstAgreementRequest: {
-      containers?: components['schemas']['NewContainersRequest'][]
-      main_item: string
-      /** Format: date */
-      starts_on: string
-      /** Format: uuid */
-      stream_id: string
-    }
-    /** @description What a piece without a mark did in a liquid of known density. */
-    FloatTestRequest: {
-      floated: boolean
-      /** Format: decimal */
-      medium_g_cm3: string
-    }
-    /** @description Something that does not belong, with its grams in the sample where it was weighed. */
-    FoundRequest: {
-      mass_g?: number | null
-      what: components['schemas']['FindingKindEnum']
-    }
-    /** @description A role that the person who asks holds somewhere. */
-    HeldRole: {
-      community: components['schemas']['CommunityReference']
-      organisation: components['schemas']['Reference'] | null
-      role: components['schemas']['RoleEnum']
-    }
-    /** @description What is wrong, or doubtful, in a cell, and how to mend it. */
-    ImportFault: {
-      column: string
-      detail: string
-      mend: string
-      row: number
-    }
-    /** @description A spreadsheet of places, CSV or XLSX. */
-    ImportFileRequest: {
-      /** Format: binary */
-      file: string
-    }
-    /** @description One place as it was read from a row. */
-    ImportRow: {
-      access_notes: string
-      address: string
-      contact_phone: string
-      district: string
-      extra: {
-        [key: string]: string
-      }
-      kind: components['schemas']['PlaceKindEnum']
-      /** Format: double */
-      latitude: number
-      /** Format: double */
-      longitude: number
-      name: string
-      organisation: string
-      row_number: number
-      /** Format: date */
-      starts_on: string | null
-    }
-    /** @description A look at what came, its findings and the verdict on it. */
-    Inspection: {
-      /** Format: date-time */
-      at: string
-      readonly contamination: components['schemas']['Contamination'] | null
-      findings: components['schemas']['Finding'][]
-      /** Format: uuid */
-      id: string
-      note: string
-      reasons: components['schemas']['VerdictReason'][]
-      /** Format: uuid */
-      rule_version_id: string
-      sample_g: number | null
-      stage: components['schemas']['WeighingStageEnum']
-      verdict: components['schemas']['VerdictEnum']
-    }
-    /** @description An invitation as its organiser sees it; `link` is the token, in the first answer only. */
-    Invitation: {
-      /** Format: date-time */
-      created_at: string
-      /** Format: date-time */
-      expires_at: string
-      /** Format: uuid */
-      readonly id: string
-      link?: string | null
-      organisation: components['schemas']['Reference'] | null
-      role: components['schemas']['RoleEnum']
-      suggested_kind?: string
-      suggested_name?: string
-      /** Format: date-time */
-      used_at?: string | null
-    }
-    /** @description A kind of thing set aside; its usual resins are what to expect, never what a piece is. */
-    Item: {
-      figures: components['schemas']['Figure'][]
-      forming: components['schemas']['ItemFormingEnum']
-      name: string
-      slug: string
-      readonly usual_resins: string[]
-      usual_resins_source?: string
-    }
-    /**
-     * @description * `injection` - injection moulded
-     *     * `blow` - blow moulded
-     *     * `thermoformed` - thermoformed
-     *     * `film` - film
-     *     * `unknown` - not known
-     * @enum {string}
-     */
-    ItemFormingEnum: 'injection' | 'blow' | 'thermoformed' | 'film' | 'unknown'
-    /** @description The verdict, the gravest reason first; `unknown` names what nobody has looked at. */
-    Judgement: {
-      reasons: components['schemas']['VerdictReason'][]
-      unknown: string[]
-      verdict: components['schemas']['VerdictEnum']
-    }
-    /** @description How full a container was when last something was known of it. */
-    LastReport: {
-      /** Format: date-time */
-      at: string
-      percent: number
-    }
-    /** @description A place without a visit in the plan; `must_visit` where one was asked for. */
-    LeftOut: {
-      must_visit: boolean
-      place: components['schemas']['Reference']
-      why: components['schemas']['Why'][]
-    }
-    /** @description One thing in words, with the code and params by which it can be translated. */
-    Line: {
-      code: string
-      params: {
-        [key: string]: string
-      }
-      text: string
-    }
-    /**
-     * @description * `open` - still to do
-     *     * `collected` - collected
-     *     * `turned_away` - turned away
-     *     * `skipped` - skipped
-     * @enum {string}
-     */
-    LineOutcomeEnum: 'open' | 'collected' | 'turned_away' | 'skipped'
-    /** @description A container in a list of all, with where it stands and for which stream. */
-    ListedContainer: {
-      /** Format: uuid */
-      agreement_id: string
-      expected: components['schemas']['Expected'] | null
-      /** Format: uuid */
-      id: string
-      kind: components['schemas']['ContainerKindEnum']
-      last_report: components['schemas']['LastReport'] | null
-      place: components['schemas']['Reference']
-      /** Format: date-time */
-      placed_at: string
-      /** Format: date-time */
-      retired_at: string | null
-      stream: components['schemas']['Reference']
-      tag: string
-      tare_g: number
-      volume_ml: number
-    }
-    /** @description A lot and where its grams are. */
-    Lot: {
-      balances: components['schemas']['Balance'][]
-      code: string
-      /** Format: uuid */
-      id: string
-      /** Format: date-time */
-      made_at: string
-      maker: components['schemas']['Reference']
-      place: components['schemas']['Reference'] | null
-      stream: components['schemas']['Reference']
-    }
-    /** @description A lot with everything that happened to it. */
-    LotDetail: {
-      balances: components['schemas']['Balance'][]
-      readonly children: components['schemas']['Relative'][]
-      code: string
-      /** Format: uuid */
-      id: string
-      inspections: components['schemas']['Inspection'][]
-      /** Format: date-time */
-      made_at: string
-      maker: components['schemas']['Reference']
-      readonly movements: components['schemas']['Movement'][]
-      readonly parents: components['schemas']['Relative'][]
-      place: components['schemas']['Reference'] | null
-      stream: components['schemas']['Reference']
-      weighings: components['schemas']['Weighing'][]
-    }
-    /** @description What was seen and found in a lot, and where it goes when it is turned away. */
-    LotInspectRequest: {
-      /** Format: date-time */
-      at?: string
-      findings?: components['schemas']['FindingRequest'][]
-      /** @default  */
-      note?: string
-      observation?: components['schemas']['ObservationRequest']
-      sample_g?: number | null
-      /** @default 0 */
-      taken_out_g?: number
-      turned_away_to?: components['schemas']['TurnedAwayToEnum'] | components['schemas']['NullEnum']
-    }
-    /** @description The lots that are put together. */
-    LotMergeRequest: {
-      /** Format: date-time */
-      at?: string
-      lot_ids: string[]
-      /** @default  */
-      note?: string
-    }
-    /** @description Grams that leave the workshop. */
-    LotOutRequest: {
-      /** Format: date-time */
-      at?: string
-      mass_g: number
-      /** @default  */
-      note?: string
-    }
-    /** @description A lot by its id and code. */
-    LotReference: {
-      code: string
-      /** Format: uuid */
-      id: string
-    }
-    /** @description The parts a lot is divided into; what they leave stays in it. */
-    LotSplitRequest: {
-      /** Format: date-time */
-      at?: string
-      /** @default  */
-      note?: string
-      parts: components['schemas']['PartRequest'][]
-    }
-    /** @description What the scale showed at the workshop. */
-    LotWeighRequest: {
-      /** Format: date-time */
-      at?: string
-      gross_g: number
-      /** Format: uuid */
-      scale_id: string
-      tare_g: number
-    }
-    /** @description collected = on the way + turned away + residue + diverted = weighed + estimated, in g. */
-    Masses: {
-      collected_g: number
-      diverted_g: number
-      estimated_g: number
-      on_the_way_g: number
-      pickups: number
-      residue_g: number
-      turned_away_g: number
-      weighed_g: number
-    }
-    /** @description Who holds which role. */
-    Member: {
-      /** Format: uuid */
-      id: string
-      organisation: components['schemas']['Reference'] | null
-      role: components['schemas']['RoleEnum']
-      user: components['schemas']['Person']
-    }
-    /** @description How the figures were counted; shown wherever they are. */
-    Method: {
-      calculation_point: string
-      code: string
-      name: string
-      sources: string[]
-      statement: string
-      version: number
-    }
-    /** @description A line of the mass ledger. */
-    Movement: {
-      /** Format: date-time */
-      at: string
-      readonly by: string | null
-      from_account: components['schemas']['Account']
-      /** Format: uuid */
-      id: string
-      /** Format: uuid */
-      inspection_id: string | null
-      mass_g: number
-      note: string
-      reason: components['schemas']['MovementReasonEnum']
-      /** Format: date-time */
-      recorded_at: string
-      /** Format: uuid */
-      readonly reversed_by_id: string | null
-      /** Format: uuid */
-      reverses_id: string | null
-      to_account: components['schemas']['Account']
-      /** Format: uuid */
-      weighing_id: string | null
-    }
-    /**
-     * @description * `collected` - collected from a container
-     *     * `brought_home` - unloaded at the workshop
-     *     * `reweighed` - weighed again at the workshop
-     *     * `turned_away` - turned away at inspection
-     *     * `inspected_out` - taken out at inspection
-     *     * `split` - split
-     *     * `merged` - merged
-     *     * `lost` - lost (moisture, adhesive, handling)
-     *     * `passed_on` - passed on
-     *     * `reversed` - reverses an earlier line
-     * @enum {string}
-     */
-    MovementReasonEnum:
-      | 'collected'
-      | 'brought_home'
-      | 'reweighed'
-      | 'turned_away'
-      | 'inspected_out'
-      | 'split'
-      | 'merged'
-      | 'lost'
-      | 'passed_on'
-      | 'reversed'
-    /** @description The rule version to move to. */
-    MoveRequest: {
-      /** Format: uuid */
-      rule_version_id: string
-    }
-    /** @description An agreement for a place that is here already. */
-    NewAgreementRequest: {
-      containers?: components['schemas']['NewContainersRequest'][]
-      main_item: string
-      /** Format: uuid */
-      place_id: string
-      /** Format: date */
-      starts_on: string
-      /** Format: uuid */
-      stream_id: string
-    }
-    /** @description So many containers of one make. */
-    NewContainersRequest: {
-      /** @default 1 */
-      count?: number
-      kind: components['schemas']['ContainerKindEnum']
-      tare_g: number
-      volume_ml: number
-    }
-    /** @description How full a container is; by default now. */
-    NewFillReportRequest: {
-      /** Format: date-time */
-      at?: string | null
-      percent: number
-    }
-    NewInvitationRequest: {
-      /** Format: uuid */
-      organisation_id?: string | null
-      role: components['schemas']['RoleEnum']
-      /** @default  */
-      suggested_kind?:
-        components['schemas']['OrganisationKindEnum'] | components['schemas']['BlankEnum']
-      /** @default  */
-      suggested_name?: string
-      /** @default 14 */
-      valid_days?: number
-    }
-    /** @description An organisation that is not here yet. */
-    NewOrganisationRequest: {
-      kind: components['schemas']['OrganisationKindEnum']
-      name: string
-    }
-    /** @description A place to register, of an organisation that is here or that is made with it. */
-    NewPlaceRequest: {
-      access_notes?: string
-      address: string
-      agreement?: components['schemas']['FirstAgreementRequest'] | null
-      contact_phone?: string
-      /** Format: uuid */
-      district_id?: string | null
-      kind: components['schemas']['PlaceKindEnum']
-      /** Format: double */
-      latitude: number
-      /** Format: double */
-      longitude: number
-      name: string
-      observes_public_holidays?: boolean
-      organisation?: components['schemas']['NewOrganisationRequest']
-      /** Format: uuid */
-      organisation_id?: string
-      spans?: components['schemas']['SpanRequest'][]
-      windows?: components['schemas']['NewWindowRequest'][]
-    }
-    NewRuleVersionRequest: {
-      /** @default  */
-      note?: string
-      /** @description What a maker accepts. What is not named may be any. */
-      rules: {
-        colours?:
-          | 'any'
-          | (
-              | 'clear'
-              | 'natural'
-              | 'white'
-              | 'grey'
-              | 'black'
-              | 'red'
-              | 'orange'
-              | 'yellow'
-              | 'green'
-              | 'blue'
-              | 'purple'
-              | 'pink'
-              | 'brown'
-            )[]
-        containers?: 'any' | ('bag' | 'crate' | 'bin' | 'drum')[]
-        /** @description A share of the mass sampled: two per cent is "0.02". */
-        contamination_clean_max: string
-        /** @description A share of the mass sampled: two per cent is "0.02". */
-        contamination_extra_work_max: string
-        forming?: 'any' | ('injection' | 'blow' | 'thermoformed' | 'film')[]
-        items: 'any' | string[]
-        never?: (
-          | 'other_resin'
-          | 'dangerous_resin'
-          | 'other_item'
-          | 'other_colour'
-          | 'food_residue'
-          | 'oil_or_chemical'
-          | 'medical'
-          | 'metal'
-          | 'glass'
-          | 'paper'
-          | 'label'
-          | 'water'
-          | 'other'
-        )[]
-        notes?: string
-        resins: string[]
-        /** @constant */
-        schema_version: 1
-        smallest_g?: number
-        states?: {
-          /** @enum {string} */
-          dry?: 'must' | 'wanted'
-          /** @enum {string} */
-          label_off?: 'must' | 'wanted'
-          /** @enum {string} */
-          lid_off?: 'must' | 'wanted'
-          /** @enum {string} */
-          rinsed?: 'must' | 'wanted'
-          /** @enum {string} */
-          sorted_by_colour?: 'must' | 'wanted'
-        }
-        /** @enum {string} */
-        unmarked?: 'taken_if_it_floats' | 'extra_work' | 'turned_away'
-      }
-    }
-    NewStreamRequest: {
-      /** Format: uuid */
-      maker_id: string
-      name: string
-      /** @default true */
-      open_to_places?: boolean
-      reach_m: number
-      /** @description What a maker accepts. What is not named may be any. */
-      rules: {
-        colours?:
-          | 'any'
-          | (
-              | 'clear'
-              | 'natural'
-              | 'white'
-              | 'grey'
-              | 'black'
-              | 'red'
-              | 'orange'
-              | 'yellow'
-              | 'green'
-              | 'blue'
-              | 'purple'
-              | 'pink'
-              | 'brown'
-            )[]
-        containers?: 'any' | ('bag' | 'crate' | 'bin' | 'drum')[]
-        /** @description A share of the mass sampled: two per cent is "0.02". */
-        contamination_clean_max: string
-        /** @description A share of the mass sampled: two per cent is "0.02". */
-        contamination_extra_work_max: string
-        forming?: 'any' | ('injection' | 'blow' | 'thermoformed' | 'film')[]
-        items: 'any' | string[]
-        never?: (
-          | 'other_resin'
-          | 'dangerous_resin'
-          | 'other_item'
-          | 'other_colour'
-          | 'food_residue'
-          | 'oil_or_chemical'
-          | 'medical'
-          | 'metal'
-          | 'glass'
-          | 'paper'
-          | 'label'
-          | 'water'
-          | 'other'
-        )[]
-        notes?: string
-        resins: string[]
-        /** @constant */
-        schema_version: 1
-        smallest_g?: number
-        states?: {
-          /** @enum {string} */
-          dry?: 'must' | 'wanted'
-          /** @enum {string} */
-          label_off?: 'must' | 'wanted'
-          /** @enum {string} */
-          lid_off?: 'must' | 'wanted'
-          /** @enum {string} */
-          rinsed?: 'must' | 'wanted'
-          /** @enum {string} */
-          sorted_by_colour?: 'must' | 'wanted'
-        }
-        /** @enum {string} */
-        unmarked?: 'taken_if_it_floats' | 'extra_work' | 'turned_away'
-      }
-      summary: string
-    }
-    /** @description A weekly time by the community's clock; weekday 0 is Monday. */
-    NewWindowRequest: {
-      /** Format: time */
-      closes: string
-      /** Format: time */
-      opens: string
-      weekday: number
-    }
-    /** @description When the place is visited next; a day and a time once it is planned. */
-    NextVisit: {
-      /** Format: date */
-      day: string | null
-      /** Format: uuid */
-      pickup_id: string
-      /** Format: date-time */
-      planned_arrival: string | null
-      status: components['schemas']['PickupStatusEnum']
-    }
-    NullEnum: null
-    /**
-     * @description * `injection` - injection
-     *     * `blow` - blow
-     *     * `thermoformed` - thermoformed
-     *     * `film` - film
-     * @enum {string}
-     */
-    ObservationFormingEnum: 'injection' | 'blow' | 'thermoformed' | 'film'
-    /** @description What is known of an amount; a part that is left out is unknown. */
-    ObservationRequest: {
-      colours?: components['schemas']['ColoursEnum'][]
-      container?: components['schemas']['ContainerKindEnum']
-      float_tests?: components['schemas']['FloatTestRequest'][]
-      forming?: components['schemas']['ObservationFormingEnum'][]
-      found?: components['schemas']['FoundRequest'][]
-      items?: string[]
-      mass_g?: number | null
-      met?: components['schemas']['StateEnum'][]
-      resins?: string[]
-      sample_g?: number | null
-      unmarked?: boolean
-      unmet?: components['schemas']['StateEnum'][]
-    }
-    /** @description A stream that a place could set aside. */
-    Offer: {
-      distance_m: number
-      first_pickup_depends_on: components['schemas']['Condition'][]
-      rules_in_words: components['schemas']['RulesInWords']
-      stream: components['schemas']['OfferedStream']
-      within_reach: boolean
-    }
-    /** @description A stream as it is offered. */
-    OfferedStream: {
-      /** Format: uuid */
-      id: string
-      maker: components['schemas']['Reference']
-      name: string
-      open_to_places: boolean
-      reach_m: number
-      rule_version: components['schemas']['AgreedRules']
-      summary: string
-    }
-    /** @description A time in which one can come. */
-    Opening: {
-      /** Format: date-time */
-      closes_at: string
-      /** Format: date-time */
-      opens_at: string
-    }
-    /** @description An invitation as the invited see it. */
-    OpenInvitation: {
-      community: components['schemas']['CommunityReference']
-      /** Format: date-time */
-      expires_at: string
-      organisation: components['schemas']['Reference'] | null
-      role: components['schemas']['RoleEnum']
-      suggested_kind:
-        components['schemas']['OrganisationKindEnum'] | components['schemas']['BlankEnum']
-      suggested_name: string
-    }
-    /** @description The places of one shift in order; the shift by its number in the request, from 0. */
-    OrderRequest: {
-      place_ids: string[]
-      shift: number
-    }
-    Organisation: {
-      carrier_registration?: string
-      /** Format: uuid */
-      readonly id: string
-      kind: components['schemas']['OrganisationKindEnum']
-      name: string
-    }
-    /**
-     * @description * `school` - school
-     *     * `cafe` - café
-     *     * `salon` - salon
-     *     * `cleaner` - cleaning firm
-     *     * `maker` - maker
-     *     * `council` - council
-     *     * `other` - other
-     * @enum {string}
-     */
-    OrganisationKindEnum: 'school' | 'cafe' | 'salon' | 'cleaner' | 'maker' | 'council' | 'other'
-    OrganisationRequest: {
-      carrier_registration?: string
-      kind: components['schemas']['OrganisationKindEnum']
-      name: string
-    }
-    PaginatedAgreementList: {
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
-       */
-      next?: string | null
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
-       */
-      previous?: string | null
-      results: components['schemas']['Agreement'][]
-    }
-    PaginatedCommunityList: {
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
-       */
-      next?: string | null
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
-       */
-      previous?: string | null
-      results: components['schemas']['Community'][]
-    }
-    PaginatedDistrictList: {
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
-       */
-      next?: string | null
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
-       */
-      previous?: string | null
-      results: components['schemas']['District'][]
-    }
-    PaginatedFillReportList: {
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
-       */
-      next?: string | null
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
-       */
-      previous?: string | null
-      results: components['schemas']['FillReport'][]
-    }
-    PaginatedInvitationList: {
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
-       */
-      next?: string | null
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
-       */
-      previous?: string | null
-      results: components['schemas']['Invitation'][]
-    }
-    PaginatedListedContainerList: {
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
-       */
-      next?: string | null
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
-       */
-      previous?: string | null
-      results: components['schemas']['ListedContainer'][]
-    }
-    PaginatedLotList: {
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
-       */
-      next?: string | null
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
-       */
-      previous?: string | null
-      results: components['schemas']['Lot'][]
-    }
-    PaginatedMemberList: {
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
-       */
-      next?: string | null
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
-       */
-      previous?: string | null
-      results: components['schemas']['Member'][]
-    }
-    PaginatedMovementList: {
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
-       */
-      next?: string | null
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
-       */
-      previous?: string | null
-      results: components['schemas']['Movement'][]
-    }
-    PaginatedOrganisationList: {
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
-       */
-      next?: string | null
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
-       */
-      previous?: string | null
-      results: components['schemas']['Organisation'][]
-    }
-    PaginatedPickupList: {
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
-       */
-      next?: string | null
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
-       */
-      previous?: string | null
-      results: components['schemas']['Pickup'][]
-    }
-    PaginatedPlaceImportList: {
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
-       */
-      next?: string | null
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
-       */
-      previous?: string | null
-      results: components['schemas']['PlaceImport'][]
-    }
-    PaginatedPlaceList: {
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
-       */
-      next?: string | null
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
-       */
-      previous?: string | null
-      results: components['schemas']['Place'][]
-    }
-    PaginatedProposalRowList: {
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
-       */
-      next?: string | null
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
-       */
-      previous?: string | null
-      results: components['schemas']['ProposalRow'][]
-    }
-    PaginatedRouteRowList: {
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
-       */
-      next?: string | null
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
-       */
-      previous?: string | null
-      results: components['schemas']['RouteRow'][]
-    }
-    PaginatedRuleVersionList: {
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
-       */
-      next?: string | null
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
-       */
-      previous?: string | null
-      results: components['schemas']['RuleVersion'][]
-    }
-    PaginatedScaleList: {
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
-       */
-      next?: string | null
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
-       */
-      previous?: string | null
-      results: components['schemas']['Scale'][]
-    }
-    PaginatedStreamList: {
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
-       */
-      next?: string | null
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
-       */
-      previous?: string | null
-      results: components['schemas']['Stream'][]
-    }
-    PaginatedVehicleList: {
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
-       */
-      next?: string | null
-      /**
-       * Format: uri
-       * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
-       */
-      previous?: string | null
-      results: components['schemas']['Vehicle'][]
-    }
-    PartRequest: {
-      mass_g: number
-    }
-    /** @description What is said of a place. */
-    PatchedPlaceFieldsRequest: {
-      access_notes?: string
-      address?: string
-      contact_phone?: string
-      /** Format: uuid */
-      district_id?: string | null
-      kind?: components['schemas']['PlaceKindEnum']
-      /** Format: double */
-      latitude?: number
-      /** Format: double */
-      longitude?: number
-      name?: string
-      observes_public_holidays?: boolean
-      spans?: components['schemas']['SpanRequest'][]
-      windows?: components['schemas']['NewWindowRequest'][]
-    }
-    PatchedStreamChangeRequest: {
-      name?: string
-      open_to_places?: boolean
-      reach_m?: number
-      summary?: string
-    }
-    /** @description What changes about a van; what is left out stays as it is. */
-    PatchedVehicleChangeRequest: {
-      /** Format: decimal */
-      cost_per_hour?: string
-      /** Format: decimal */
-      cost_per_km?: string
-      /** Format: decimal */
-      cost_per_shift?: string
-      name?: string
-      payload_g?: number
-      retired?: boolean
-      volume_ml?: number
-    }
-    /** @description The first and last day, both counted; null is open. */
-    Period: {
-      /** Format: date */
-      from: string | null
-      /** Format: date */
-      to: string | null
-    }
-    /** @description A person, to those who work with them. */
-    Person: {
-      /** Format: email */
-      email: string
-      /** Format: uuid */
-      id: string
-      name: string
-    }
-    /** @description A visit to a place, asked for or planned, and what came of it. */
-    Pickup: {
-      /** Format: date-time */
-      arrived_at: string | null
-      /** Format: date-time */
-      asked_at: string | null
-      asked_note: string
-      /** Format: date */
-      day: string | null
-      /** Format: date-time */
-      finished_at: string | null
-      /** Format: uuid */
-      id: string
-      lines: components['schemas']['PickupLine'][]
-      maker: components['schemas']['Reference']
-      place: components['schemas']['Reference']
-      /** Format: date-time */
-      planned_arrival: string | null
-      /** Format: date-time */
-      planned_departure: string | null
-      position: number | null
-      reason: string
-      /** Format: uuid */
-      route_id: string | null
-      status: components['schemas']['PickupStatusEnum']
-    }
-    /** @description What a driver needs to find and weigh a container. */
-    PickupContainer: {
-      /** Format: uuid */
-      id: string
-      kind: components['schemas']['ContainerKindEnum']
-      tag: string
-      tare_g: number
-      volume_ml: number
-    }
-    /** @description One container of a visit, and what came of it; `mass_g` is null unless it was collected. */
-    PickupLine: {
-      container: components['schemas']['PickupContainer']
-      /** Format: date-time */
-      done_at: string | null
-      expected_mass_g: number
-      expected_volume_ml: number
-      /** Format: uuid */
-      id: string
-      /** Format: uuid */
-      lot_id: string | null
-      readonly mass_g: number | null
-      readonly method:
-        components['schemas']['WeighingMethodEnum'] | components['schemas']['NullEnum']
-      outcome: components['schemas']['LineOutcomeEnum']
-      reason: string
-      readonly reasons: components['schemas']['VerdictReason'][]
-      readonly verdict: components['schemas']['VerdictEnum'] | components['schemas']['NullEnum']
-    }
-    /**
-     * @description * `asked` - asked for
-     *     * `planned` - planned
-     *     * `under_way` - under way
-     *     * `done` - done
-     *     * `missed` - missed
-     *     * `called_off` - called off
-     * @enum {string}
-     */
-    PickupStatusEnum: 'asked' | 'planned' | 'under_way' | 'done' | 'missed' | 'called_off'
-    /** @description A place in a list. */
-    Place: {
-      address: string
-      /** Format: date-time */
-      created_at: string
-      district: components['schemas']['Reference'] | null
-      /** Format: uuid */
-      readonly id: string
-      kind: components['schemas']['PlaceKindEnum']
-      /** Format: double */
-      latitude: number
-      /** Format: double */
-      longitude: number
-      name: string
-      organisation: components['schemas']['Reference']
-      status: components['schemas']['PlaceStatusEnum']
-    }
-    /** @description An agreement at its place, with the containers in use. */
-    PlaceAgreement: {
-      containers: components['schemas']['Container'][]
-      end_reason: string
-      /** Format: date */
-      ends_on: string | null
-      first_pickup_depends_on: components['schemas']['Condition'][]
-      /** Format: uuid */
-      id: string
-      main_item: string
-      maker: components['schemas']['Reference']
-      rule_version: components['schemas']['AgreedRules']
-      /** Format: date */
-      starts_on: string
-      status: components['schemas']['AgreementStatusEnum']
-      stream: components['schemas']['Reference']
-    }
-    /** @description A place with all that belongs to it. */
-    PlaceDetail: {
-      access_notes: string
-      address: string
-      /** Format: date-time */
-      admitted_at: string | null
-      agreements: components['schemas']['PlaceAgreement'][]
-      contact_phone: string
-      /** Format: date-time */
-      created_at: string
-      district: components['schemas']['Reference'] | null
-      /** Format: uuid */
-      id: string
-      kind: components['schemas']['PlaceKindEnum']
-      /** Format: double */
-      latitude: number
-      /** Format: double */
-      longitude: number
-      name: string
-      next_visit: components['schemas']['NextVisit'] | null
-      observes_public_holidays: boolean
-      organisation: components['schemas']['Reference']
-      spans: components['schemas']['Span'][]
-      status: components['schemas']['PlaceStatusEnum']
-      status_reason: string
-      windows: components['schemas']['Window'][]
-    }
-    /** @description A spreadsheet in a list of those read so far. */
-    PlaceImport: {
-      /** Format: date-time */
-      created_at: string
-      file_name: string
-      /** Format: uuid */
-      readonly id: string
-      status: components['schemas']['PlaceImportStatusEnum']
-    }
-    /** @description What a spreadsheet would add, or has added, and what stands in the way. */
-    PlaceImportDetail: {
-      /** Format: date-time */
-      created_at: string
-      errors: components['schemas']['ImportFault'][]
-      file_name: string
-      /** Format: uuid */
-      readonly id: string
-      rows: components['schemas']['ImportRow'][]
-      status: components['schemas']['PlaceImportStatusEnum']
-      unknown_columns: string[]
-      warnings: components['schemas']['ImportFault'][]
-    }
-    /**
-     * @description * `preview` - previewed
-     *     * `saved` - saved
-     * @enum {string}
-     */
-    PlaceImportStatusEnum: 'preview' | 'saved'
-    /**
-     * @description * `school` - school
-     *     * `cafe` - café
-     *     * `salon` - salon
-     *     * `cleaner` - cleaning firm
-     *     * `workshop` - workshop
-     *     * `other` - other
-     * @enum {string}
-     */
-    PlaceKindEnum: 'school' | 'cafe' | 'salon' | 'cleaner' | 'workshop' | 'other'
-    /**
-     * @description * `asked` - asked to join
-     *     * `admitted` - admitted
-     *     * `refused` - refused
-     *     * `left` - left
-     * @enum {string}
-     */
-    PlaceStatusEnum: 'asked' | 'admitted' | 'refused' | 'left'
-    /** @description Routes with their reasons, and who is left out and why. */
-    Plan: {
-      readonly caution_texts: {
-        [key: string]: string
-      }
-      cautions: components['schemas']['CautionsEnum'][]
-      left_out: components['schemas']['LeftOut'][]
-      notes: components['schemas']['Why'][]
-      routes: components['schemas']['PlanRoute'][]
-      totals: components['schemas']['PlanTotals']
-      violations: components['schemas']['PlanViolation'][]
-    }
-    /** @description One shift's route; `cost_per_kg` is null where nothing is collected. */
-    PlanRoute: {
-      cautions: string[]
-      cost: string
-      cost_per_kg: string | null
-      /** Format: date */
-      day: string
-      distance_m: number
-      duration_s: number
-      /** Format: date-time */
-      ends_at: string
-      mass_g: number
-      return_distance_m: number
-      shift: number
-      /** Format: date-time */
-      starts_at: string
-      stops: components['schemas']['PlanStop'][]
-      vehicle: components['schemas']['Reference']
-      violations: components['schemas']['PlanViolation'][]
-      volume_ml: number
-    }
-    /** @description One stop of a planned route; all masses and volumes are expected, not measured. */
-    PlanStop: {
-      /** Format: date-time */
-      arrival: string
-      cautions: string[]
-      /** Format: date-time */
-      departure: string
-      expected_mass_g: number
-      expected_volume_ml: number
-      leg_distance_m: number
-      leg_duration_s: number
-      must_visit: boolean
-      place: components['schemas']['Reference']
-      wait_s: number
-      why: components['schemas']['Why'][]
-      worth: string
-    }
-    /** @description What all routes come to. */
-    PlanTotals: {
-      cost: string
-      cost_per_kg: string | null
-      currency: string
-      distance_m: number
-      duration_s: number
-      mass_g: number
-      places: number
-      volume_ml: number
-      worth: string
-    }
-    /** @description A rule that the plan breaks, and where. */
-    PlanViolation: {
-      code: string
-      params: {
-        [key: string]: unknown
-      }
-      place: components['schemas']['Reference'] | null
-      text: string
-    }
-    /** @description A problem detail (RFC 9457); some kinds have further members. */
-    Problem: {
-      code: string
-      detail: string
-      errors: components['schemas']['FieldProblem'][]
-      instance?: string
-      status: number
-      title: string
-      type: string
-    }
-    /** @description A proposal with what was asked for and, once it is ready, its plan. */
-    Proposal: {
-      /** Format: date-time */
-      created_at: string
-      failure: string
-      /** Format: uuid */
-      id: string
-      maker: components['schemas']['Reference']
-      plan: components['schemas']['Plan'] | null
-      readonly request: components['schemas']['ProposalRequest']
-      status: components['schemas']['ProposalStatusEnum']
-    }
-    /** @description The order of stops by shift; a shift that is left out stays at home. */
-    ProposalChangeRequest: {
-      routes: components['schemas']['OrderRequest'][]
-    }
-    /** @description What is to be planned; the two amounts of money are what a maker reckons with. */
-    ProposalRequest: {
-      must_visit?: string[]
-      never_visit?: string[]
-      /**
-       * Format: decimal
-       * @description What it costs when a container overflows before anyone comes.
-       * @default 15.00
-       */
-      overflow_cost?: string
-      shifts: components['schemas']['Shift'][]
-      /**
-       * Format: decimal
-       * @description What a kilogram at the workshop is worth to the maker.
-       * @default 1.00
-       */
-      value_per_kg?: string
-    }
-    /** @description What is to be planned; the two amounts of money are what a maker reckons with. */
-    ProposalRequestRequest: {
-      must_visit?: string[]
-      never_visit?: string[]
-      /**
-       * Format: decimal
-       * @description What it costs when a container overflows before anyone comes.
-       * @default 15.00
-       */
-      overflow_cost?: string
-      shifts: components['schemas']['ShiftRequest'][]
-      /**
-       * Format: decimal
-       * @description What a kilogram at the workshop is worth to the maker.
-       * @default 1.00
-       */
-      value_per_kg?: string
-    }
-    /** @description A proposal in a list. */
-    ProposalRow: {
-      /** Format: date-time */
-      created_at: string
-      failure: string
-      /** Format: uuid */
-      id: string
-      maker: components['schemas']['Reference']
-      status: components['schemas']['ProposalStatusEnum']
-    }
-    /**
-     * @description * `queued` - queued
-     *     * `working` - being worked out
-     *     * `ready` - ready
-     *     * `booked` - booked
-     *     * `failed` - failed
-     * @enum {string}
-     */
-    ProposalStatusEnum: 'queued' | 'working' | 'ready' | 'booked' | 'failed'
-    /** @description An observation to be judged, by the latest rules unless a version is named. */
-    QuestionRequest: {
-      observation: components['schemas']['ObservationRequest']
-      /** Format: uuid */
-      rule_version_id?: string | null
-      stage: components['schemas']['QuestionStageEnum']
-    }
-    /**
-     * @description * `declaration` - declaration
-     *     * `doorstep` - doorstep
-     *     * `inspection` - inspection
-     * @enum {string}
-     */
-    QuestionStageEnum: 'declaration' | 'doorstep' | 'inspection'
-    /** @description Why, in words for the place. */
-    ReasonedRequest: {
-      /** Format: date-time */
-      at?: string
-      reason: string
-    }
-    /** @description A thing by its id and name. */
-    Reference: {
-      /** Format: uuid */
-      id: string
-      name: string
-    }
-    /** @description A thing by its id and name. */
-    ReferenceRequest: {
-      /** Format: uuid */
-      id: string
-      name: string
-    }
-    /** @description What the place is told. */
-    RefusalRequest: {
-      reason: string
-    }
-    /** @description A lot that another came from or went into, with the grams that did. */
-    Relative: {
-      lot: components['schemas']['LotReference']
-      mass_g: number
-    }
-    /** @description One group's sums; a dimension that was not asked for is left out. */
-    ReportRow: {
-      collected_g: number
-      district?: components['schemas']['Reference'] | null
-      diverted_g: number
-      estimated_g: number
-      kind?: components['schemas']['PlaceKindEnum']
-      month?: string
-      on_the_way_g: number
-      pickups: number
-      place?: components['schemas']['Reference']
-      residue_g: number
-      stream?: components['schemas']['Reference']
-      turned_away_g: number
-      weighed_g: number
-    }
-    /** @description A resin; one with a `danger` is never melted. */
-    Resin: {
-      code?: number | null
-      danger?: string
-      danger_source?: string
-      figures: components['schemas']['Figure'][]
-      hand_behaviour?: string
-      name: string
-      symbol: string
-    }
-    /** @description Why a line is undone. */
-    ReversalRequest: {
-      /** Format: date-time */
-      at?: string
-      note: string
-    }
-    /**
-     * @description * `contact` - contact of a place
-     *     * `driver` - driver
-     *     * `maker` - maker
-     *     * `organiser` - organiser
-     * @enum {string}
-     */
-    RoleEnum: 'contact' | 'driver' | 'maker' | 'organiser'
-    /** @description A route with its visits in the planned order; the driver may leave that order. */
-    RouteDetail: {
-      readonly caution_texts: {
-        [key: string]: string
-      }
-      cautions: components['schemas']['CautionsEnum'][]
-      currency: string
-      /** Format: date */
-      day: string
-      driver: components['schemas']['Reference'] | null
-      /** Format: date-time */
-      ends_at: string
-      /** Format: date-time */
-      finished_at: string | null
-      /** Format: uuid */
-      id: string
-      maker: components['schemas']['Reference']
-      pickups: components['schemas']['RoutePickup'][]
-      /** Format: decimal */
-      planned_cost: string
-      planned_distance_m: number
-      planned_duration_s: number
-      planned_mass_g: number
-      planned_volume_ml: number
-      /** Format: uuid */
-      proposal_id: string | null
-      /** Format: date-time */
-      started_at: string | null
-      /** Format: date-time */
-      starts_at: string
-      status: components['schemas']['RouteStatusEnum']
-      vehicle: components['schemas']['Reference']
-      workshop: components['schemas']['StopPlace'] | null
-    }
-    /** @description One visit of a route with all that its driver needs. */
-    RoutePickup: {
-      /** Format: date-time */
-      arrived_at: string | null
-      asked_note: string
-      cautions: components['schemas']['CautionsEnum'][]
-      /** Format: date-time */
-      finished_at: string | null
-      /** Format: uuid */
-      id: string
-      lines: components['schemas']['PickupLine'][]
-      place: components['schemas']['StopPlace']
-      /** Format: date-time */
-      planned_arrival: string
-      /** Format: date-time */
-      planned_departure: string
-      position: number
-      reason: string
-      rules: components['schemas']['StopRules'][]
-      status: components['schemas']['PickupStatusEnum']
-      why: components['schemas']['Why'][]
-      windows: components['schemas']['Opening'][]
-    }
-    /** @description A route in a list; `stops` counts its visits. */
-    RouteRow: {
-      currency: string
-      /** Format: date */
-      day: string
-      driver: components['schemas']['Reference'] | null
-      /** Format: date-time */
-      ends_at: string
-      /** Format: date-time */
-      finished_at: string | null
-      /** Format: uuid */
-      id: string
-      maker: components['schemas']['Reference']
-      /** Format: decimal */
-      planned_cost: string
-      planned_distance_m: number
-      planned_duration_s: number
-      planned_mass_g: number
-      planned_volume_ml: number
-      /** Format: uuid */
-      proposal_id: string | null
-      /** Format: date-time */
-      started_at: string | null
-      /** Format: date-time */
-      starts_at: string
-      status: components['schemas']['RouteStatusEnum']
-      stops: number
-      vehicle: components['schemas']['Reference']
-    }
-    /**
-     * @description * `planned` - planned
-     *     * `under_way` - under way
-     *     * `done` - done
-     *     * `called_off` - called off
-     * @enum {string}
-     */
-    RouteStatusEnum: 'planned' | 'under_way' | 'done' | 'called_off'
-    /** @description What to keep, how to get it ready, and what never belongs in it. */
-    RulesInWords: {
-      keep: components['schemas']['Line'][]
-      never: components['schemas']['Line'][]
-      ready: components['schemas']['Line'][]
-    }
-    /** @description One version of a stream's rules. */
-    RuleVersion: {
-      /** Format: date-time */
-      created_at: string
-      /** Format: uuid */
-      readonly id: string
-      note?: string
-      number: number
-      /** @description What a maker accepts. What is not named may be any. */
-      rules: {
-        colours?:
-          | 'any'
-          | (
-              | 'clear'
-              | 'natural'
-              | 'white'
-              | 'grey'
-              | 'black'
-              | 'red'
-              | 'orange'
-              | 'yellow'
-              | 'green'
-              | 'blue'
-              | 'purple'
-              | 'pink'
-              | 'brown'
-            )[]
-        containers?: 'any' | ('bag' | 'crate' | 'bin' | 'drum')[]
-        /** @description A share of the mass sampled: two per cent is "0.02". */
-        contamination_clean_max: string
-        /** @description A share of the mass sampled: two per cent is "0.02". */
-        contamination_extra_work_max: string
-        forming?: 'any' | ('injection' | 'blow' | 'thermoformed' | 'film')[]
-        items: 'any' | string[]
-        never?: (
-          | 'other_resin'
-          | 'dangerous_resin'
-          | 'other_item'
-          | 'other_colour'
-          | 'food_residue'
-          | 'oil_or_chemical'
-          | 'medical'
-          | 'metal'
-          | 'glass'
-          | 'paper'
-          | 'label'
-          | 'water'
-          | 'other'
-        )[]
-        notes?: string
-        resins: string[]
-        /** @constant */
-        schema_version: 1
-        smallest_g?: number
-        states?: {
-          /** @enum {string} */
-          dry?: 'must' | 'wanted'
-          /** @enum {string} */
-          label_off?: 'must' | 'wanted'
-          /** @enum {string} */
-          lid_off?: 'must' | 'wanted'
-          /** @enum {string} */
-          rinsed?: 'must' | 'wanted'
-          /** @enum {string} */
-          sorted_by_colour?: 'must' | 'wanted'
-        }
-        /** @enum {string} */
-        unmarked?: 'taken_if_it_floats' | 'extra_work' | 'turned_away'
-      }
-    }
-    /** @description A scale, as its plate states it; not for trade unless it is verified for that. */
-    Scale: {
-      for_trade?: boolean
-      /** Format: uuid */
-      readonly id: string
-      interval_g: number
-      readonly maker: components['schemas']['Reference']
-      max_g: number
-      name: string
-      /** @default 0 */
-      repeatability_g?: number
-    }
-    /** @description A scale, as its plate states it; not for trade unless it is verified for that. */
-    ScaleRequest: {
-      for_trade?: boolean
-      interval_g: number
-      /** Format: uuid */
-      maker_id: string
-      max_g: number
-      name: string
-      /** @default 0 */
-      repeatability_g?: number
-    }
-    /** @description Who is signed in, and which roles they hold. */
-    Session: {
-      memberships: components['schemas']['HeldRole'][]
-      user: components['schemas']['Person'] | null
-    }
-    /** @description A van on one day, from and until a time of the community's clock. */
-    Shift: {
-      /** Format: date */
-      day: string
-      /** Format: time */
-      ends: string
-      /** Format: time */
-      starts: string
-      /** Format: uuid */
-      vehicle_id: string
-    }
-    /** @description A van on one day, from and until a time of the community's clock. */
-    ShiftRequest: {
-      /** Format: date */
-      day: string
-      /** Format: time */
-      ends: string
-      /** Format: time */
-      starts: string
-      /** Format: uuid */
-      vehicle_id: string
-    }
-    /** @description The token of a link that signs in once. */
-    SignInLinkRequest: {
-      token: string
-    }
-    /** @description Days of a term or of a closure, the last one included. */
-    Span: {
-      /** Format: date */
-      first_day: string
-      kind: components['schemas']['SpanKindEnum']
-      label?: string
-      /** Format: date */
-      last_day: string
-    }
-    /**
-     * @description * `term` - term
-     *     * `closure` - closure
-     * @enum {string}
-     */
-    SpanKindEnum: 'term' | 'closure'
-    /** @description Days of a term or of a closure, the last one included. */
-    SpanRequest: {
-      /** Format: date */
-      first_day: string
-      kind: components['schemas']['SpanKindEnum']
-      label?: string
-      /** Format: date */
-      last_day: string
-    }
-    /**
-     * @description * `rinsed` - rinsed
-     *     * `dry` - dry
-     *     * `label_off` - label off
-     *     * `lid_off` - lid off
-     *     * `sorted_by_colour` - sorted by colour
-     * @enum {string}
-     */
-    StateEnum: 'rinsed' | 'dry' | 'label_off' | 'lid_off' | 'sorted_by_colour'
-    /** @description A place as its driver needs it. */
-    StopPlace: {
-      access_notes: string
-      address: string
-      contact_phone: string
-      /** Format: uuid */
-      id: string
-      kind: components['schemas']['PlaceKindEnum']
-      /** Format: double */
-      latitude: number
-      /** Format: double */
-      longitude: number
-      name: string
-    }
-    /** @description The rules agreed for a stream that is collected at a stop. */
-    StopRules: {
-      /** Format: uuid */
-      id: string
-      number: number
-      rules: {
-        [key: string]: unknown
-      }
-      stream: components['schemas']['Reference']
-    }
-    /** @description A stream with the latest version of its rules. */
-    Stream: {
-      /** Format: uuid */
-      readonly id: string
-      maker: components['schemas']['Reference']
-      name: string
-      open_to_places?: boolean
-      reach_m: number
-      readonly rule_version: components['schemas']['RuleVersion']
-      summary: string
-    }
-    /** @description A month's kilograms, and the contamination found where a sample was looked at. */
-    TrendMonth: {
-      /** Format: double */
-      contamination_percent: number | null
-      mass_g: number
-      readonly month: string
-    }
-    /** @description What was seen in a container that stays where it is; a note where the rules would take it. */
-    TurnAwayRequest: {
-      /** Format: date-time */
-      at?: string
-      look: components['schemas']['ObservationRequest']
-      /** @default  */
-      note?: string
-    }
-    /**
-     * @description * `returned` - returned
-     *     * `residue` - residue
-     * @enum {string}
-     */
-    TurnedAwayToEnum: 'returned' | 'residue'
-    /** @description The uncertainty of the total: standard (k = 1) and expanded. */
-    Uncertainty: {
-      expanded_g: number
-      k: number
-      note: string
-      standard_g: number
-    }
-    /** @description One part of a standard uncertainty; `shared` when other masses err alike by it. */
-    UncertaintyPart: {
-      name: string
-      shared: boolean
-      standard_mg: number
-    }
-    /** @description A van; `payload_g` is its plated gross mass less kerb mass, driver and fuel. */
-    Vehicle: {
-      /** Format: decimal */
-      cost_per_hour: string
-      /** Format: decimal */
-      cost_per_km: string
-      /** Format: decimal */
-      cost_per_shift: string
-      readonly currency: string
-      /** Format: uuid */
-      readonly id: string
-      readonly maker: components['schemas']['Reference']
-      name: string
-      payload_g: number
-      /** Format: date-time */
-      readonly retired_at: string | null
-      volume_ml: number
-    }
-    /** @description A van; `payload_g` is its plated gross mass less kerb mass, driver and fuel. */
-    VehicleRequest: {
-      /** Format: decimal */
-      cost_per_hour: string
-      /** Format: decimal */
-      cost_per_km: string
-      /** Format: decimal */
-      cost_per_shift: string
-      /** Format: uuid */
-      maker_id?: string
-      name: string
-      payload_g: number
-      volume_ml: number
-    }
-    /**
-     * @description * `taken` - taken
-     *     * `taken_with_extra_work` - taken with extra work
-     *     * `turned_away` - turned away
-     * @enum {string}
-     */
-    VerdictEnum: 'taken' | 'taken_with_extra_work' | 'turned_away'
-    /** @description One rule that was not kept: its code and params, and its words for people. */
-    VerdictReason: {
-      code: string
-      next_time: string
-      outcome: components['schemas']['VerdictEnum']
-      params: {
-        [key: string]: string
-      }
-      words: string
-    }
-    /** @description What came of one day's visit. */
-    Visit: {
-      /** Format: date-time */
-      at: string
-      lines: components['schemas']['FeedbackLine'][]
-      mass_g: number
-    }
-    /** @description A mass with its standard uncertainty (k = 1) and the expanded one (k = 2, about 95 %). */
-    Weighing: {
-      /** Format: date-time */
-      at: string
-      readonly estimated: boolean
-      expanded_uncertainty_mg: number
-      gross_g: number
-      /** Format: uuid */
-      id: string
-      method: components['schemas']['WeighingMethodEnum']
-      net_g: number
-      parts: components['schemas']['UncertaintyPart'][]
-      scale: components['schemas']['Reference'] | null
-      stage: components['schemas']['WeighingStageEnum']
-      tare_g: number
-      uncertainty_mg: number
-      warnings: string[]
-    }
-    /**
-     * @description * `weighed` - weighed
-     *     * `counted` - counted, times a unit mass
-     *     * `volume` - volume, times a bulk density
-     *     * `estimated` - estimated by eye
-     * @enum {string}
-     */
-    WeighingMethodEnum: 'weighed' | 'counted' | 'volume' | 'estimated'
-    /**
-     * @description * `doorstep` - at the doorstep
-     *     * `workshop` - at the workshop
-     * @enum {string}
-     */
-    WeighingStageEnum: 'doorstep' | 'workshop'
-    /** @description One reason: its code, its numbers and its words. */
-    Why: {
-      code: string
-      params: {
-        [key: string]: unknown
-      }
-      text: string
-    }
-    /** @description A weekly time by the community's clock; weekday 0 is Monday. */
-    Window: {
-      /** Format: time */
-      closes: string
-      /** Format: time */
-      opens: string
-      weekday: number
-    }
-  }
-  responses: never
-  parameters: never
-  requestBodies: never
-  headers: never
-  pathItems: never
-}
-export type $defs = Record<string, never>
-export interface operations {
-  communities_list: {
-    parameters: {
-      query?: {
-        /** @description The pagination cursor value. */
-        cursor?: string
-        /** @description Number of results to return per page. */
-        page_size?: number
-      }
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['PaginatedCommunityList']
-        }
-      }
-    }
-  }
-  community_read: {
-    parameters: {
-      query?: never
-      header?: never
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['CommunityDetail']
-        }
-      }
-    }
-  }
-  agreements_list: {
-    parameters: {
-      query?: {
-        /** @description The pagination cursor value. */
-        cursor?: string
-        /** @description Number of results to return per page. */
-        page_size?: number
-        place?: string
+    schemas: {
+        /** @description Who joins; for an organisation that is not known yet, what it is called. */
+        AcceptanceRequest: {
+            /** Format: email */
+            email?: string;
+            /** @default  */
+            name?: string;
+            /** @default  */
+            organisation_kind?: components["schemas"]["OrganisationKindEnum"] | components["schemas"]["BlankEnum"];
+            /** @default  */
+            organisation_name?: string;
+        };
+        /** @description One side of a movement. */
+        Account: {
+            /** Format: uuid */
+            holder_id: string;
+            kind: components["schemas"]["AccountKindEnum"];
+            lot: components["schemas"]["LotReference"];
+        };
         /**
-         * @description * `asked` - asked for
-         *     * `running` - running
-         *     * `ended` - ended
-         */
-        status?: ('asked' | 'ended' | 'running')[]
-        stream?: string
-      }
-      header?: never
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['PaginatedAgreementList']
-        }
-      }
-    }
-  }
-  agreement_make: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['NewAgreementRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      201: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Agreement']
-        }
-      }
-    }
-  }
-  agreement_end: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        agreement_id: string
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['EndRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Agreement']
-        }
-      }
-    }
-  }
-  agreement_move: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        agreement_id: string
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['MoveRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Agreement']
-        }
-      }
-    }
-  }
-  balances_read: {
-    parameters: {
-      query?: never
-      header?: never
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Balances']
-        }
-      }
-    }
-  }
-  containers_list: {
-    parameters: {
-      query?: {
-        agreement?: string
-        /** @description The pagination cursor value. */
-        cursor?: string
-        /** @description Number of results to return per page. */
-        page_size?: number
-        place?: string
-        retired?: boolean
-        stream?: string
-        tag?: string
-      }
-      header?: never
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['PaginatedListedContainerList']
-        }
-      }
-    }
-  }
-  containers_add: {
-    parameters: {
-      query?: {
-        agreement?: string
-        /** @description The pagination cursor value. */
-        cursor?: string
-        /** @description Number of results to return per page. */
-        page_size?: number
-        place?: string
-        retired?: boolean
-        stream?: string
-        tag?: string
-      }
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['AddedContainersRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      201: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['PaginatedListedContainerList']
-        }
-      }
-    }
-  }
-  fill_reports_list: {
-    parameters: {
-      query?: {
-        /** @description The pagination cursor value. */
-        cursor?: string
-        /** @description Number of results to return per page. */
-        page_size?: number
-      }
-      header?: never
-      path: {
-        community: string
-        container_id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['PaginatedFillReportList']
-        }
-      }
-    }
-  }
-  fill_report_make: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-        container_id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['NewFillReportRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      201: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['FillReport']
-        }
-      }
-    }
-  }
-  container_retire: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-        container_id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['ListedContainer']
-        }
-      }
-    }
-  }
-  districts_list: {
-    parameters: {
-      query?: {
-        /** @description The pagination cursor value. */
-        cursor?: string
-        /** @description Number of results to return per page. */
-        page_size?: number
-      }
-      header?: never
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['PaginatedDistrictList']
-        }
-      }
-    }
-  }
-  district_add: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['DistrictRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      201: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['District']
-        }
-      }
-    }
-  }
-  invitations_list: {
-    parameters: {
-      query?: {
-        /** @description The pagination cursor value. */
-        cursor?: string
-        /** @description Number of results to return per page. */
-        page_size?: number
-      }
-      header?: never
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['PaginatedInvitationList']
-        }
-      }
-    }
-  }
-  invitation_add: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['NewInvitationRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      201: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Invitation']
-        }
-      }
-    }
-  }
-  lot_merge: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['LotMergeRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      201: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['LotDetail']
-        }
-      }
-    }
-  }
-  lots_list: {
-    parameters: {
-      query?: {
-        /** @description The pagination cursor value. */
-        cursor?: string
-        /** @description Number of results to return per page. */
-        page_size?: number
-        place?: string
-        /** @description Part of the code or of the place's name. */
-        q?: string
-        /**
-         * @description Some of it is there.
-         *
-         *     * `container` - container at a place
+         * @description * `container` - container at a place
          *     * `vehicle` - vehicle
          *     * `collected` - store, as collected
          *     * `washed` - store, washed
@@ -4082,315 +1751,940 @@ export interface operations {
          *     * `residue` - residue to disposal
          *     * `passed_on` - passed on to another recycler
          *     * `loss` - loss
+         * @enum {string}
          */
-        state?:
-          | 'batch'
-          | 'collected'
-          | 'container'
-          | 'loss'
-          | 'offcut'
-          | 'passed_on'
-          | 'product'
-          | 'residue'
-          | 'returned'
-          | 'shredded'
-          | 'sorted'
-          | 'vehicle'
-          | 'washed'
-        stream?: string
-      }
-      header?: never
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['PaginatedLotList']
-        }
-      }
-    }
-  }
-  lot_read: {
-    parameters: {
-      query?: never
-      header?: never
-      path: {
-        community: string
-        lot_id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['LotDetail']
-        }
-      }
-    }
-  }
-  lot_inspect: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-        lot_id: string
-      }
-      cookie?: never
-    }
-    requestBody?: {
-      content: {
-        'application/json': components['schemas']['LotInspectRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      201: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['LotDetail']
-        }
-      }
-    }
-  }
-  lot_lose: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-        lot_id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['LotOutRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      201: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['LotDetail']
-        }
-      }
-    }
-  }
-  lot_pass_on: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-        lot_id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['LotOutRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      201: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['LotDetail']
-        }
-      }
-    }
-  }
-  lot_split: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-        lot_id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['LotSplitRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      201: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['LotDetail']
-        }
-      }
-    }
-  }
-  lot_weigh: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-        lot_id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['LotWeighRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      201: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['LotDetail']
-        }
-      }
-    }
-  }
-  members_list: {
-    parameters: {
-      query?: {
-        /** @description The pagination cursor value. */
-        cursor?: string
-        /** @description Number of results to return per page. */
-        page_size?: number
-      }
-      header?: never
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['PaginatedMemberList']
-        }
-      }
-    }
-  }
-  movements_list: {
-    parameters: {
-      query?: {
-        /** @description The pagination cursor value. */
-        cursor?: string
-        /** @description The lot on either side. */
-        lot?: string
-        /** @description Number of results to return per page. */
-        page_size?: number
+        AccountKindEnum: "container" | "vehicle" | "collected" | "washed" | "sorted" | "shredded" | "batch" | "product" | "offcut" | "returned" | "residue" | "passed_on" | "loss";
+        /** @description Further containers for an agreement. */
+        AddedContainersRequest: {
+            /** Format: uuid */
+            agreement_id: string;
+            /** @default 1 */
+            count?: number;
+            kind: components["schemas"]["ContainerKindEnum"];
+            tare_g: number;
+            volume_ml: number;
+        };
+        /** @description What is bought in addition, such as pigment or new resin. */
+        AdditiveRequest: {
+            mass_g: number;
+            name: string;
+        };
+        Advice: {
+            code: string;
+            text: string;
+        };
+        /** @description A version of a stream's rules, as data. */
+        AgreedRules: {
+            /** Format: date-time */
+            created_at: string;
+            /** Format: uuid */
+            id: string;
+            number: number;
+            readonly rules: {
+                [key: string]: unknown;
+            };
+        };
+        /** @description An agreement in a list; `main_item` is the slug of the item mostly set aside. */
+        Agreement: {
+            end_reason?: string;
+            /** Format: date */
+            ends_on?: string | null;
+            /** Format: uuid */
+            readonly id: string;
+            main_item: string;
+            maker: components["schemas"]["Reference"];
+            place: components["schemas"]["Reference"];
+            rule_version: components["schemas"]["AgreedRules"];
+            /** Format: date */
+            starts_on: string;
+            status: components["schemas"]["AgreementStatusEnum"];
+            stream: components["schemas"]["Reference"];
+        };
+        /**
+         * @description * `asked` - asked for
+         *     * `running` - running
+         *     * `ended` - ended
+         * @enum {string}
+         */
+        AgreementStatusEnum: "asked" | "running" | "ended";
+        /** @description What the maker should know; the maker itself only where a place sets aside for several. */
+        AskRequest: {
+            /** Format: uuid */
+            maker_id?: string;
+            /** @default  */
+            note?: string;
+        };
+        AssignRequest: {
+            /** Format: uuid */
+            driver_id: string;
+        };
+        /** @description Grams in one kind of account; below zero at the container they came from. */
+        Balance: {
+            kind: components["schemas"]["AccountKindEnum"];
+            mass_g: number;
+        };
+        BalanceRow: {
+            kind: components["schemas"]["AccountKindEnum"];
+            mass_g: number;
+            readonly stream: components["schemas"]["Reference"];
+        };
+        /** @description Grams by kind of account and stream; `sum_g` is zero, since nothing is made or lost. */
+        Balances: {
+            rows: components["schemas"]["BalanceRow"][];
+            sum_g: number;
+        };
+        /** @description Lots charged together, with what was bought in addition. */
+        Batch: {
+            additive_g: number;
+            additive_name: string;
+            charges: components["schemas"]["BatchCharge"][];
+            /** Format: uuid */
+            id: string;
+            /** Format: date-time */
+            made_at: string;
+            maker: components["schemas"]["Reference"];
+            name: string;
+            recipe: components["schemas"]["Reference"] | null;
+        };
+        BatchCharge: {
+            lot: components["schemas"]["LotReference"];
+            mass_g: number;
+            state: components["schemas"]["WorkshopStateEnum"];
+            step: string;
+        };
+        /** @description What became of all that was collected at a place; the rows add up to it. */
+        Became: {
+            collected_g: number;
+            products: components["schemas"]["PartOfProduct"][];
+            rows: components["schemas"]["Whereabouts"][];
+        };
+        /**
+         * @description * `cracks` - cracks
+         *     * `dents` - dents
+         *     * `whitens` - whitens
+         *     * `springs_back` - springs back
+         * @enum {string}
+         */
+        BendEnum: "cracks" | "dents" | "whitens" | "springs_back";
+        /** @enum {unknown} */
+        BlankEnum: "";
+        /** @description The routes that a proposal was booked as. */
+        Booked: {
+            routes: components["schemas"]["RouteRow"][];
+        };
+        /** @description A caution, shown where the action is taken. */
+        Caution: {
+            code: string;
+            text: string;
+        };
+        /**
+         * @description * `driving` - driving
+         *     * `waste_carrier_papers` - waste_carrier_papers
+         *     * `lifting` - lifting
+         *     * `lifting_over_16_kg` - lifting_over_16_kg
+         *     * `lifting_over_25_kg` - lifting_over_25_kg
+         *     * `children` - children
+         * @enum {string}
+         */
+        CautionsEnum: "driving" | "waste_carrier_papers" | "lifting" | "lifting_over_16_kg" | "lifting_over_25_kg" | "children";
+        /** @description How sure an identification must be before a piece of the stream is not set aside. */
+        Certainty: {
+            /** Format: decimal */
+            certainty_min: string;
+        };
+        /** @description How sure an identification must be before a piece of the stream is not set aside. */
+        CertaintyRequest: {
+            /** Format: decimal */
+            certainty_min: string;
+        };
+        /** @description Grams of a lot that go in, out of a state. */
+        ChargedRequest: {
+            /** Format: uuid */
+            lot_id: string;
+            mass_g: number;
+            state: components["schemas"]["WorkshopStateEnum"];
+            /** @default  */
+            step?: string;
+        };
+        ChargePlan: {
+            colour: string;
+            lot: components["schemas"]["LotReference"];
+            mass_g: number;
+            state: components["schemas"]["WorkshopStateEnum"];
+            step: string;
+        };
+        /** @description What was taken out of a container: how its mass was found, and how full it was. */
+        CollectRequest: {
+            /** Format: date-time */
+            at?: string;
+            gross_g?: number;
+            look?: components["schemas"]["ObservationRequest"];
+            method: components["schemas"]["WeighingMethodEnum"];
+            /** @default  */
+            note?: string;
+            percent?: number;
+            pieces?: number;
+            /** Format: uuid */
+            scale_id?: string;
+            tare_g?: number;
+        };
+        /** @description A colour by the maker's own name, with its L*a*b* (D65) where measured. */
+        Colour: {
+            /** Format: uuid */
+            id: string;
+            readonly lab: string[] | null;
+            maker: components["schemas"]["Reference"];
+            name: string;
+        };
+        /** @description The measured colour (D65), and the maker's own, nearest first by CIEDE2000. */
+        ColourMatch: {
+            lab: string[];
+            looks_the_same: boolean;
+            near: components["schemas"]["Near"][];
+        };
+        /** @description A measured colour, as L*a*b* or by a photo with a card. */
+        ColourQuestionRequest: {
+            lab?: string[] | null;
+            /** Format: uuid */
+            maker_id: string;
+            photo?: components["schemas"]["PhotoRequest"] | null;
+        };
+        /**
+         * @description * `clear` - clear
+         *     * `natural` - natural
+         *     * `white` - white
+         *     * `grey` - grey
+         *     * `black` - black
+         *     * `red` - red
+         *     * `orange` - orange
+         *     * `yellow` - yellow
+         *     * `green` - green
+         *     * `blue` - blue
+         *     * `purple` - purple
+         *     * `pink` - pink
+         *     * `brown` - brown
+         * @enum {string}
+         */
+        ColoursEnum: "clear" | "natural" | "white" | "grey" | "black" | "red" | "orange" | "yellow" | "green" | "blue" | "purple" | "pink" | "brown";
+        /** @description A community as anyone may see it, in a list. */
+        Community: {
+            /** Format: double */
+            latitude: number;
+            /** Format: double */
+            longitude: number;
+            name: string;
+            open_to_registration?: boolean;
+            slug: string;
+        };
+        /** @description A community as anyone may see it. */
+        CommunityDetail: {
+            country: string;
+            currency: string;
+            readonly districts: components["schemas"]["District"][];
+            /** Format: double */
+            latitude: number;
+            /** Format: double */
+            longitude: number;
+            name: string;
+            open_to_registration?: boolean;
+            slug: string;
+            subdivision?: string;
+            timezone: string;
+        };
+        /** @description A community by its slug, which is its part of the address, and name. */
+        CommunityReference: {
+            name: string;
+            slug: string;
+        };
+        /** @description Something a first pickup depends on; `met` is null for what the place cannot tell. */
+        Condition: {
+            code: string;
+            met: boolean | null;
+            params: {
+                [key: string]: string;
+            };
+            text: string;
+        };
+        /** @description A container, with what was last said of it and what is expected in it now. */
+        Container: {
+            expected: components["schemas"]["Expected"] | null;
+            /** Format: uuid */
+            id: string;
+            kind: components["schemas"]["ContainerKindEnum"];
+            last_report: components["schemas"]["LastReport"] | null;
+            /** Format: date-time */
+            placed_at: string;
+            /** Format: date-time */
+            retired_at: string | null;
+            tag: string;
+            tare_g: number;
+            volume_ml: number;
+        };
+        /**
+         * @description * `bag` - bag
+         *     * `crate` - crate
+         *     * `bin` - bin
+         *     * `drum` - drum
+         * @enum {string}
+         */
+        ContainerKindEnum: "bag" | "crate" | "bin" | "drum";
+        /** @description The share by mass of what does not belong, with its 95 % interval for the whole. */
+        Contamination: {
+            /** Format: double */
+            high_percent: number;
+            /** Format: double */
+            low_percent: number;
+            /** Format: double */
+            percent: number;
+        };
+        /**
+         * @description * `two_faces` - between two cold faces
+         *     * `one_face` - on one cold face
+         *     * `air` - in still air
+         * @enum {string}
+         */
+        CoolingEnum: "two_faces" | "one_face" | "air";
+        /**
+         * @description * `identity_preserved` - identity preserved
+         *     * `segregated` - segregated
+         *     * `controlled_blending` - controlled blending
+         *     * `mass_balance` - mass balance
+         * @enum {string}
+         */
+        CustodyEnum: "identity_preserved" | "segregated" | "controlled_blending" | "mass_balance";
+        /**
+         * @description * `known` - known well enough
+         *     * `set_aside` - set aside
+         * @enum {string}
+         */
+        DecisionEnum: "known" | "set_aside";
+        District: {
+            /** Format: uuid */
+            readonly id: string;
+            name: string;
+        };
+        DistrictRequest: {
+            name: string;
+        };
+        /** @description Diverted mass with its method and uncertainty. */
+        DivertedReport: {
+            by: components["schemas"]["DivertedReportByEnum"][];
+            /** Format: date-time */
+            generated_at: string;
+            method: components["schemas"]["Method"];
+            period: components["schemas"]["Period"];
+            readonly rows: components["schemas"]["ReportRow"][];
+            total: components["schemas"]["Masses"];
+            uncertainty: components["schemas"]["Uncertainty"];
+        };
+        /**
+         * @description * `month` - month
+         *     * `stream` - stream
+         *     * `kind` - kind
+         *     * `district` - district
+         *     * `place` - place
+         * @enum {string}
+         */
+        DivertedReportByEnum: "month" | "stream" | "kind" | "district" | "place";
+        /** @description When it was done; now, where it is sent at once. */
+        DoneRequest: {
+            /** Format: date-time */
+            at?: string;
+        };
+        /** @description The last day of an agreement, and why. */
+        EndRequest: {
+            /** Format: date */
+            ends_on: string;
+            /** @default  */
+            reason?: string;
+        };
+        /** @description All that is known of a piece; what was not looked at is left out. Never by flame or smell. */
+        EvidenceRequest: {
+            bend?: components["schemas"]["BendEnum"];
+            feel?: components["schemas"]["FeelEnum"];
+            float_tests?: components["schemas"]["LiquidTestRequest"][];
+            forming?: components["schemas"]["FormingEnum"];
+            /** @default  */
+            item?: string;
+            /** @default  */
+            mark?: string;
+            /** Format: uuid */
+            stream_id?: string | null;
+        };
+        /**
+         * @description What is expected in a container: an estimate, with what it rests on, never a weighing.
+         *
+         *     Without a bulk density for the item there is no expected mass.
+         */
+        Expected: {
+            mass_g?: number | null;
+            mass_high_g?: number | null;
+            mass_low_g?: number | null;
+            percent: number;
+            rests_on: string;
+            volume_ml: number;
+        };
+        /** @description Visits, newest first; the trend, oldest first; what to do next time. */
+        Feedback: {
+            readonly next_time: components["schemas"]["Advice"][];
+            trend: components["schemas"]["TrendMonth"][];
+            visits: components["schemas"]["Visit"][];
+        };
+        /** @description One container at a visit; `mass_g` is null where it stayed at the place unweighed. */
+        FeedbackLine: {
+            container_tag: string;
+            estimated: boolean;
+            readonly findings: components["schemas"]["Finding"][];
+            mass_g: number | null;
+            note: string;
+            outcome: components["schemas"]["FeedbackOutcomeEnum"];
+            reasons: components["schemas"]["VerdictReason"][];
+            verdict: components["schemas"]["VerdictEnum"] | components["schemas"]["NullEnum"];
+        };
+        /**
+         * @description * `collected` - collected
+         *     * `turned_away` - turned away
+         * @enum {string}
+         */
+        FeedbackOutcomeEnum: "collected" | "turned_away";
+        /**
+         * @description * `soft_and_waxy` - soft and waxy
+         *     * `stiff_and_waxy` - stiff and waxy
+         *     * `hard` - hard
+         *     * `crackles` - crackles
+         * @enum {string}
+         */
+        FeelEnum: "soft_and_waxy" | "stiff_and_waxy" | "hard" | "crackles";
+        /** @description What is wrong with one field, and the mend. */
+        FieldProblem: {
+            detail: string;
+            field: string;
+            mend: string;
+        };
+        /** @description A figure with its range and source; `verified` says that the source was read. */
+        Figure: {
+            /** Format: decimal */
+            high: string | null;
+            /** Format: decimal */
+            low: string | null;
+            note?: string;
+            quantity: string;
+            source: string;
+            unit: string;
+            /** Format: decimal */
+            value: string | null;
+            verified: boolean;
+        };
+        /**
+         * @description * `contact` - contact
+         *     * `driver` - driver
+         *     * `emptied` - emptied at a pickup
+         * @enum {string}
+         */
+        FillOriginEnum: "contact" | "driver" | "emptied";
+        /** @description What someone said of a container, or that it was emptied when so full. */
+        FillReport: {
+            /** Format: date-time */
+            at: string;
+            /** Format: uuid */
+            readonly id: string;
+            origin: components["schemas"]["FillOriginEnum"];
+            percent: number;
+        };
+        /** @description A kind of thing that should not be there, with its grams in the sample. */
+        Finding: {
+            kind: components["schemas"]["FindingKindEnum"];
+            mass_g: number;
+        };
+        /**
+         * @description * `other_resin` - other resin
+         *     * `dangerous_resin` - dangerous resin
+         *     * `other_item` - other item
+         *     * `other_colour` - other colour
+         *     * `food_residue` - food residue
+         *     * `oil_or_chemical` - oil or chemical
+         *     * `medical` - medical
+         *     * `metal` - metal
+         *     * `glass` - glass
+         *     * `paper` - paper
+         *     * `label` - label
+         *     * `water` - water
+         *     * `other` - other
+         * @enum {string}
+         */
+        FindingKindEnum: "other_resin" | "dangerous_resin" | "other_item" | "other_colour" | "food_residue" | "oil_or_chemical" | "medical" | "metal" | "glass" | "paper" | "label" | "water" | "other";
+        /** @description A kind of thing that should not be there, with its grams in the sample. */
+        FindingRequest: {
+            kind: components["schemas"]["FindingKindEnum"];
+            mass_g: number;
+        };
+        /** @description Which stream is set aside, mostly which item, from when on and in what. */
+        FirstAgreementRequest: {
+            containers?: components["schemas"]["NewContainersRequest"][];
+            main_item: string;
+            /** Format: date */
+            starts_on: string;
+            /** Format: uuid */
+            stream_id: string;
+        };
+        /** @description What a piece without a mark did in a liquid of known density. */
+        FloatTestRequest: {
+            floated: boolean;
+            /** Format: decimal */
+            medium_g_cm3: string;
+        };
+        /** @description The estimated melt flow in g/10 min, null where there is none, and why to doubt it. */
+        Flow: {
+            /** Format: double */
+            blown_share: number;
+            /** Format: double */
+            blown_share_max: number | null;
+            condition: string;
+            /** Format: double */
+            flow: number | null;
+            readonly warnings: components["schemas"]["Caution"][];
+        };
+        /**
+         * @description * `190/2.16` - 190 °C, 2.16 kg
+         *     * `230/2.16` - 230 °C, 2.16 kg
+         * @enum {string}
+         */
+        FlowConditionEnum: "190/2.16" | "230/2.16";
+        /**
+         * @description * `injection` - injection
+         *     * `blow` - blow
+         *     * `thermoformed` - thermoformed
+         *     * `film` - film
+         * @enum {string}
+         */
+        FormingEnum: "injection" | "blow" | "thermoformed" | "film";
+        /** @description Something that does not belong, with its grams in the sample where it was weighed. */
+        FoundRequest: {
+            mass_g?: number | null;
+            what: components["schemas"]["FindingKindEnum"];
+        };
+        /** @description The looks and liquids that tell resins apart without harm. */
+        HarmlessTests: {
+            liquids: components["schemas"]["TestLiquid"][];
+            looks: components["schemas"]["Look"][];
+            never: string;
+        };
+        /** @description The highest temperature that may be set in a community. */
+        HeatLimit: {
+            set_c_max: number;
+        };
+        /** @description The highest temperature that may be set in a community. */
+        HeatLimitRequest: {
+            set_c_max: number;
+        };
+        /** @description A role that the person who asks holds somewhere. */
+        HeldRole: {
+            community: components["schemas"]["CommunityReference"];
+            organisation: components["schemas"]["Reference"] | null;
+            role: components["schemas"]["RoleEnum"];
+        };
+        /** @description How likely each resin is, likeliest first; what is decided and why; what to test next. */
+        Identification: {
+            /** Format: double */
+            certainty_min: number;
+            decision: components["schemas"]["DecisionEnum"];
+            never: string;
+            next_tests: components["schemas"]["NextTest"][];
+            /** Format: double */
+            open_bits: number;
+            resin: string;
+            resins: components["schemas"]["ResinChance"][];
+            why: string;
+        };
+        /** @description What is wrong, or doubtful, in a cell, and how to mend it. */
+        ImportFault: {
+            column: string;
+            detail: string;
+            mend: string;
+            row: number;
+        };
+        /** @description A spreadsheet of places, CSV or XLSX. */
+        ImportFileRequest: {
+            /** Format: binary */
+            file: string;
+        };
+        /** @description One place as it was read from a row. */
+        ImportRow: {
+            access_notes: string;
+            address: string;
+            contact_phone: string;
+            district: string;
+            extra: {
+                [key: string]: string;
+            };
+            kind: components["schemas"]["PlaceKindEnum"];
+            /** Format: double */
+            latitude: number;
+            /** Format: double */
+            longitude: number;
+            name: string;
+            organisation: string;
+            row_number: number;
+            /** Format: date */
+            starts_on: string | null;
+        };
+        /** @description A look at what came, its findings and the verdict on it. */
+        Inspection: {
+            /** Format: date-time */
+            at: string;
+            readonly contamination: components["schemas"]["Contamination"] | null;
+            findings: components["schemas"]["Finding"][];
+            /** Format: uuid */
+            id: string;
+            note: string;
+            reasons: components["schemas"]["VerdictReason"][];
+            /** Format: uuid */
+            rule_version_id: string;
+            sample_g: number | null;
+            stage: components["schemas"]["WeighingStageEnum"];
+            verdict: components["schemas"]["VerdictEnum"];
+        };
+        /** @description An invitation as its organiser sees it; `link` is the token, in the first answer only. */
+        Invitation: {
+            /** Format: date-time */
+            created_at: string;
+            /** Format: date-time */
+            expires_at: string;
+            /** Format: uuid */
+            readonly id: string;
+            link?: string | null;
+            organisation: components["schemas"]["Reference"] | null;
+            role: components["schemas"]["RoleEnum"];
+            suggested_kind?: string;
+            suggested_name?: string;
+            /** Format: date-time */
+            used_at?: string | null;
+        };
+        /** @description A kind of thing set aside; its usual resins are what to expect, never what a piece is. */
+        Item: {
+            figures: components["schemas"]["Figure"][];
+            forming: components["schemas"]["ItemFormingEnum"];
+            name: string;
+            slug: string;
+            readonly usual_resins: string[];
+            usual_resins_source?: string;
+        };
+        /**
+         * @description * `injection` - injection moulded
+         *     * `blow` - blow moulded
+         *     * `thermoformed` - thermoformed
+         *     * `film` - film
+         *     * `unknown` - not known
+         * @enum {string}
+         */
+        ItemFormingEnum: "injection" | "blow" | "thermoformed" | "film" | "unknown";
+        /** @description The verdict, the gravest reason first; `unknown` names what nobody has looked at. */
+        Judgement: {
+            reasons: components["schemas"]["VerdictReason"][];
+            unknown: string[];
+            verdict: components["schemas"]["VerdictEnum"];
+        };
+        /** @description How full a container was when last something was known of it. */
+        LastReport: {
+            /** Format: date-time */
+            at: string;
+            percent: number;
+        };
+        /** @description A place without a visit in the plan; `must_visit` where one was asked for. */
+        LeftOut: {
+            must_visit: boolean;
+            place: components["schemas"]["Reference"];
+            why: components["schemas"]["Why"][];
+        };
+        /**
+         * @description * `resin_unknown` - its resin is not known
+         *     * `resin_does_not_fit` - its resin is another
+         *     * `colour_unknown` - its colour is not named
+         * @enum {string}
+         */
+        LeftOutEnum: "resin_unknown" | "resin_does_not_fit" | "colour_unknown";
+        LeftOutLot: {
+            code: components["schemas"]["LeftOutEnum"];
+            lot: components["schemas"]["LotReference"];
+        };
+        /** @description One thing in words, with the code and params by which it can be translated. */
+        Line: {
+            code: string;
+            params: {
+                [key: string]: string;
+            };
+            text: string;
+        };
+        /**
+         * @description * `open` - still to do
+         *     * `collected` - collected
+         *     * `turned_away` - turned away
+         *     * `skipped` - skipped
+         * @enum {string}
+         */
+        LineOutcomeEnum: "open" | "collected" | "turned_away" | "skipped";
+        /**
+         * @description * `mass` - by mass
+         *     * `volume` - by volume
+         * @enum {string}
+         */
+        LiquidByEnum: "mass" | "volume";
+        /**
+         * @description * `water` - water
+         *     * `ethanol` - alcohol in water
+         *     * `brine` - salt in water
+         * @enum {string}
+         */
+        LiquidKindEnum: "water" | "ethanol" | "brine";
+        /** @description A liquid as its bottle or bucket says. */
+        LiquidRequest: {
+            /** @default mass */
+            by?: components["schemas"]["LiquidByEnum"];
+            kind: components["schemas"]["LiquidKindEnum"];
+            /** Format: decimal */
+            percent?: string | null;
+            /**
+             * Format: decimal
+             * @default 20.0
+             */
+            temperature_c?: string;
+        };
+        /** @description What the piece did in a liquid. */
+        LiquidTestRequest: {
+            floated: boolean;
+            liquid: components["schemas"]["LiquidRequest"];
+        };
+        /** @description A container in a list of all, with where it stands and for which stream. */
+        ListedContainer: {
+            /** Format: uuid */
+            agreement_id: string;
+            expected: components["schemas"]["Expected"] | null;
+            /** Format: uuid */
+            id: string;
+            kind: components["schemas"]["ContainerKindEnum"];
+            last_report: components["schemas"]["LastReport"] | null;
+            place: components["schemas"]["Reference"];
+            /** Format: date-time */
+            placed_at: string;
+            /** Format: date-time */
+            retired_at: string | null;
+            stream: components["schemas"]["Reference"];
+            tag: string;
+            tare_g: number;
+            volume_ml: number;
+        };
+        Look: {
+            outcomes: string[];
+            question: string;
+            rests_on: string;
+            slug: string;
+        };
+        /** @description A lot and where its grams are. */
+        Lot: {
+            balances: components["schemas"]["Balance"][];
+            code: string;
+            /** Format: uuid */
+            id: string;
+            /** Format: date-time */
+            made_at: string;
+            maker: components["schemas"]["Reference"];
+            place: components["schemas"]["Reference"] | null;
+            stream: components["schemas"]["Reference"];
+        };
+        /** @description A lot with everything that happened to it. */
+        LotDetail: {
+            balances: components["schemas"]["Balance"][];
+            readonly children: components["schemas"]["Relative"][];
+            code: string;
+            /** Format: uuid */
+            id: string;
+            inspections: components["schemas"]["Inspection"][];
+            /** Format: date-time */
+            made_at: string;
+            maker: components["schemas"]["Reference"];
+            readonly movements: components["schemas"]["Movement"][];
+            readonly parents: components["schemas"]["Relative"][];
+            place: components["schemas"]["Reference"] | null;
+            stream: components["schemas"]["Reference"];
+            weighings: components["schemas"]["Weighing"][];
+        };
+        /** @description What was seen and found in a lot, and where it goes when it is turned away. */
+        LotInspectRequest: {
+            /** Format: date-time */
+            at?: string;
+            findings?: components["schemas"]["FindingRequest"][];
+            /** @default  */
+            note?: string;
+            observation?: components["schemas"]["ObservationRequest"];
+            sample_g?: number | null;
+            /** @default 0 */
+            taken_out_g?: number;
+            turned_away_to?: components["schemas"]["TurnedAwayToEnum"] | components["schemas"]["NullEnum"];
+        };
+        /** @description What a lot is made of; an empty or null part is not known. */
+        LotMaterial: {
+            colour: components["schemas"]["Reference"] | null;
+            forming: components["schemas"]["ItemFormingEnum"];
+            /** Format: decimal */
+            melt_flow: string | null;
+            melt_flow_condition: components["schemas"]["FlowConditionEnum"] | components["schemas"]["BlankEnum"];
+            resin: string;
+        };
+        /** @description What is now known of a lot, in place of what was said before. */
+        LotMaterialChangeRequest: {
+            /** Format: uuid */
+            colour_id?: string | null;
+            /** @default unknown */
+            forming?: components["schemas"]["ItemFormingEnum"];
+            /** Format: decimal */
+            melt_flow?: string | null;
+            /** @default  */
+            melt_flow_condition?: components["schemas"]["FlowConditionEnum"] | components["schemas"]["BlankEnum"];
+            /** @default  */
+            resin?: string;
+        };
+        /** @description The lots that are put together. */
+        LotMergeRequest: {
+            /** Format: date-time */
+            at?: string;
+            lot_ids: string[];
+            /** @default  */
+            note?: string;
+        };
+        /** @description Grams that leave the workshop. */
+        LotOutRequest: {
+            /** Format: date-time */
+            at?: string;
+            mass_g: number;
+            /** @default  */
+            note?: string;
+        };
+        /** @description A lot by its id and code. */
+        LotReference: {
+            code: string;
+            /** Format: uuid */
+            id: string;
+        };
+        /** @description The parts a lot is divided into; what they leave stays in it. */
+        LotSplitRequest: {
+            /** Format: date-time */
+            at?: string;
+            /** @default  */
+            note?: string;
+            parts: components["schemas"]["PartRequest"][];
+        };
+        /** @description What the scale showed at the workshop. */
+        LotWeighRequest: {
+            /** Format: date-time */
+            at?: string;
+            gross_g: number;
+            /** Format: uuid */
+            scale_id: string;
+            tare_g: number;
+        };
+        /** @description Grams that come out as a lot of their own; what is not said is as what went in. */
+        MadeRequest: {
+            /** Format: uuid */
+            colour_id?: string | null;
+            /** @default  */
+            forming?: components["schemas"]["FormingEnum"] | components["schemas"]["BlankEnum"];
+            mass_g: number;
+            /** Format: decimal */
+            melt_flow?: string | null;
+            /** @default  */
+            melt_flow_condition?: components["schemas"]["FlowConditionEnum"] | components["schemas"]["BlankEnum"];
+            /** @default  */
+            resin?: string;
+        };
+        /** @description collected = on the way + turned away + residue + diverted = weighed + estimated, in g. */
+        Masses: {
+            collected_g: number;
+            diverted_g: number;
+            estimated_g: number;
+            on_the_way_g: number;
+            pickups: number;
+            residue_g: number;
+            turned_away_g: number;
+            weighed_g: number;
+        };
+        /** @description Who holds which role. */
+        Member: {
+            /** Format: uuid */
+            id: string;
+            organisation: components["schemas"]["Reference"] | null;
+            role: components["schemas"]["RoleEnum"];
+            user: components["schemas"]["Person"];
+        };
+        /** @description How the figures were counted; shown wherever they are. */
+        Method: {
+            calculation_point: string;
+            code: string;
+            name: string;
+            sources: string[];
+            statement: string;
+            version: number;
+        };
+        /** @description The mix as wished, or what is short and the nearest that could be made. */
+        MixAnswer: {
+            left_out: components["schemas"]["LeftOutLot"][];
+            mix: components["schemas"]["MixPlan"] | null;
+            nearest: components["schemas"]["MixPlan"][];
+            short: components["schemas"]["Short"][];
+        };
+        /**
+         * @description * `as_wished` - as wished
+         *     * `smaller` - smaller
+         *     * `other_shares` - other shares
+         * @enum {string}
+         */
+        MixKindEnum: "as_wished" | "smaller" | "other_shares";
+        /** @description Which lots to charge; `off_g` is how far its colours lie outside of the recipe. */
+        MixPlan: {
+            charges: components["schemas"]["ChargePlan"][];
+            flow: components["schemas"]["Flow"];
+            kind: components["schemas"]["MixKindEnum"];
+            mass_g: number;
+            off_g: number;
+        };
+        /** @description The recipe's own mass unless another is sent. */
+        MixQuestionRequest: {
+            mass_g?: number | null;
+            /** @default false */
+            with_offcuts?: boolean;
+        };
+        /** @description What a side of the mould is cut to, for the least, usual and most shrinkage. */
+        MouldSide: {
+            /** Format: decimal */
+            least_mm: string;
+            /** Format: decimal */
+            most_mm: string;
+            piece_mm: number;
+            /** Format: decimal */
+            usual_mm: string;
+        };
+        /** @description A line of the mass ledger. */
+        Movement: {
+            /** Format: date-time */
+            at: string;
+            readonly by: string | null;
+            from_account: components["schemas"]["Account"];
+            /** Format: uuid */
+            id: string;
+            /** Format: uuid */
+            inspection_id: string | null;
+            mass_g: number;
+            note: string;
+            reason: components["schemas"]["MovementReasonEnum"];
+            /** Format: date-time */
+            recorded_at: string;
+            /** Format: uuid */
+            readonly reversed_by_id: string | null;
+            /** Format: uuid */
+            reverses_id: string | null;
+            to_account: components["schemas"]["Account"];
+            /** Format: uuid */
+            weighing_id: string | null;
+        };
         /**
          * @description * `collected` - collected from a container
          *     * `brought_home` - unloaded at the workshop
@@ -4401,325 +2695,939 @@ export interface operations {
          *     * `merged` - merged
          *     * `lost` - lost (moisture, adhesive, handling)
          *     * `passed_on` - passed on
+         *     * `washed` - washed
+         *     * `delabelled` - labels taken off
+         *     * `sorted` - sorted
+         *     * `shredded` - shredded
+         *     * `charged` - charged to a batch
+         *     * `made` - made into pieces
+         *     * `trimmed` - cut off
          *     * `reversed` - reverses an earlier line
+         * @enum {string}
          */
-        reason?:
-          | 'brought_home'
-          | 'collected'
-          | 'inspected_out'
-          | 'lost'
-          | 'merged'
-          | 'passed_on'
-          | 'reversed'
-          | 'reweighed'
-          | 'split'
-          | 'turned_away'
-      }
-      header?: never
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['PaginatedMovementList']
-        }
-      }
-    }
-  }
-  movement_reverse: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-        movement_id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['ReversalRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      201: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Movement']
-        }
-      }
-    }
-  }
-  offers_list: {
-    parameters: {
-      query: {
+        MovementReasonEnum: "collected" | "brought_home" | "reweighed" | "turned_away" | "inspected_out" | "split" | "merged" | "lost" | "passed_on" | "washed" | "delabelled" | "sorted" | "shredded" | "charged" | "made" | "trimmed" | "reversed";
+        /** @description The rule version to move to. */
+        MoveRequest: {
+            /** Format: uuid */
+            rule_version_id: string;
+        };
+        /**
+         * @description * `collect` - collect
+         *     * `sort` - sort
+         *     * `wash` - wash
+         *     * `melt` - melt
+         *     * `press` - press
+         *     * `finish` - finish
+         *     * `pack` - pack
+         * @enum {string}
+         */
+        NameEnum: "collect" | "sort" | "wash" | "melt" | "press" | "finish" | "pack";
+        Near: {
+            colour: components["schemas"]["Reference"];
+            /** Format: double */
+            difference: number;
+        };
+        /** @description An agreement for a place that is here already. */
+        NewAgreementRequest: {
+            containers?: components["schemas"]["NewContainersRequest"][];
+            main_item: string;
+            /** Format: uuid */
+            place_id: string;
+            /** Format: date */
+            starts_on: string;
+            /** Format: uuid */
+            stream_id: string;
+        };
+        /** @description A batch: the lots named, or those that the recipe takes when none is. */
+        NewBatchRequest: {
+            additive?: components["schemas"]["AdditiveRequest"] | null;
+            /** Format: date-time */
+            at?: string;
+            charges?: components["schemas"]["ChargedRequest"][];
+            mass_g?: number | null;
+            name: string;
+            /** Format: uuid */
+            recipe_id?: string | null;
+            /** @default false */
+            with_offcuts?: boolean;
+        };
+        /** @description A colour to name. */
+        NewColourRequest: {
+            lab?: string[] | null;
+            /** Format: uuid */
+            maker_id: string;
+            name: string;
+        };
+        /** @description So many containers of one make. */
+        NewContainersRequest: {
+            /** @default 1 */
+            count?: number;
+            kind: components["schemas"]["ContainerKindEnum"];
+            tare_g: number;
+            volume_ml: number;
+        };
+        /** @description How full a container is; by default now. */
+        NewFillReportRequest: {
+            /** Format: date-time */
+            at?: string | null;
+            percent: number;
+        };
+        NewInvitationRequest: {
+            /** Format: uuid */
+            organisation_id?: string | null;
+            role: components["schemas"]["RoleEnum"];
+            /** @default  */
+            suggested_kind?: components["schemas"]["OrganisationKindEnum"] | components["schemas"]["BlankEnum"];
+            /** @default  */
+            suggested_name?: string;
+            /** @default 14 */
+            valid_days?: number;
+        };
+        /** @description An organisation that is not here yet. */
+        NewOrganisationRequest: {
+            kind: components["schemas"]["OrganisationKindEnum"];
+            name: string;
+        };
+        /** @description A place to register, of an organisation that is here or that is made with it. */
+        NewPlaceRequest: {
+            access_notes?: string;
+            address: string;
+            agreement?: components["schemas"]["FirstAgreementRequest"] | null;
+            contact_phone?: string;
+            /** Format: uuid */
+            district_id?: string | null;
+            kind: components["schemas"]["PlaceKindEnum"];
+            /** Format: double */
+            latitude: number;
+            /** Format: double */
+            longitude: number;
+            name: string;
+            observes_public_holidays?: boolean;
+            organisation?: components["schemas"]["NewOrganisationRequest"];
+            /** Format: uuid */
+            organisation_id?: string;
+            spans?: components["schemas"]["SpanRequest"][];
+            windows?: components["schemas"]["NewWindowRequest"][];
+        };
+        /** @description A piece that is begun. */
+        NewPressingRequest: {
+            /** Format: date-time */
+            at?: string;
+            /** Format: uuid */
+            batch_id: string;
+            /** @default false */
+            is_trial?: boolean;
+            length_mm: number;
+            /** Format: uuid */
+            press_id: string;
+            pressure_kpa: number;
+            resin: string;
+            set_c?: number | null;
+            thickness_um: number;
+            /** @default 20 */
+            wall_c?: number;
+            width_mm: number;
+        };
+        /** @description A price to keep. */
+        NewPriceSheetRequest: {
+            /**
+             * Format: decimal
+             * @default 0.0000
+             */
+            consumables?: string;
+            /** Format: decimal */
+            day_rate: string;
+            /** @default 28800 */
+            day_s?: number;
+            /**
+             * Format: decimal
+             * @default 0.0000
+             */
+            energy_kwh?: string;
+            /**
+             * Format: decimal
+             * @default 0.0000
+             */
+            energy_price_per_kwh?: string;
+            /** Format: uuid */
+            maker_id: string;
+            /**
+             * Format: decimal
+             * @default 0.0000
+             */
+            material?: string;
+            name: string;
+            /** Format: decimal */
+            new_material_per_kg?: string | null;
+            /** @default margin */
+            over?: components["schemas"]["OverEnum"];
+            /**
+             * Format: decimal
+             * @default 0.0000
+             */
+            over_share?: string;
+            /**
+             * Format: decimal
+             * @default 0.0000
+             */
+            overhead_per_day?: string;
+            /**
+             * Format: decimal
+             * @default 0.0000
+             */
+            packaging?: string;
+            piece_mass_g?: number | null;
+            /** Format: decimal */
+            pieces_per_day?: string | null;
+            /** Format: uuid */
+            product_id?: string | null;
+            stages?: components["schemas"]["StageTimeRequest"][];
+            /**
+             * Format: decimal
+             * @default 1.0000
+             */
+            yield_share?: string;
+        };
+        /** @description A process as it was done; what neither came out nor is residue is lost. */
+        NewProcessRunRequest: {
+            /** Format: date-time */
+            at?: string;
+            duration_s?: number | null;
+            energy_wh?: number | null;
+            inputs: components["schemas"]["TakenRequest"][];
+            kind: components["schemas"]["ProcessKindEnum"];
+            /** @default  */
+            note?: string;
+            outputs?: components["schemas"]["MadeRequest"][];
+            /** @default 0 */
+            residue_g?: number;
+            water_ml?: number | null;
+        };
+        /** @description Pieces counted and weighed, and what was cut off, thrown away and lost with them. */
+        NewProductRequest: {
+            /** Format: date-time */
+            at?: string;
+            /** Format: uuid */
+            batch_id: string;
+            /** @default 0 */
+            loss_g?: number;
+            mass_g: number;
+            name: string;
+            /** @default 0 */
+            offcut_g?: number;
+            pieces: number;
+            /** @default 0 */
+            residue_g?: number;
+        };
+        /** @description A recipe to save. */
+        NewRecipeRequest: {
+            /** Format: uuid */
+            maker_id: string;
+            mass_g: number;
+            name: string;
+            resin: string;
+            steps: components["schemas"]["RecipeStepRequest"][];
+        };
+        NewRuleVersionRequest: {
+            /** @default  */
+            note?: string;
+            /** @description What a maker accepts. What is not named may be any. */
+            rules: {
+                colours?: "any" | ("clear" | "natural" | "white" | "grey" | "black" | "red" | "orange" | "yellow" | "green" | "blue" | "purple" | "pink" | "brown")[];
+                containers?: "any" | ("bag" | "crate" | "bin" | "drum")[];
+                /** @description A share of the mass sampled: two per cent is "0.02". */
+                contamination_clean_max: string;
+                /** @description A share of the mass sampled: two per cent is "0.02". */
+                contamination_extra_work_max: string;
+                forming?: "any" | ("injection" | "blow" | "thermoformed" | "film")[];
+                items: "any" | string[];
+                never?: ("other_resin" | "dangerous_resin" | "other_item" | "other_colour" | "food_residue" | "oil_or_chemical" | "medical" | "metal" | "glass" | "paper" | "label" | "water" | "other")[];
+                notes?: string;
+                resins: string[];
+                /** @constant */
+                schema_version: 1;
+                smallest_g?: number;
+                states?: {
+                    /** @enum {string} */
+                    dry?: "must" | "wanted";
+                    /** @enum {string} */
+                    label_off?: "must" | "wanted";
+                    /** @enum {string} */
+                    lid_off?: "must" | "wanted";
+                    /** @enum {string} */
+                    rinsed?: "must" | "wanted";
+                    /** @enum {string} */
+                    sorted_by_colour?: "must" | "wanted";
+                };
+                /** @enum {string} */
+                unmarked?: "taken_if_it_floats" | "extra_work" | "turned_away";
+            };
+        };
+        NewStreamRequest: {
+            /** Format: uuid */
+            maker_id: string;
+            name: string;
+            /** @default true */
+            open_to_places?: boolean;
+            reach_m: number;
+            /** @description What a maker accepts. What is not named may be any. */
+            rules: {
+                colours?: "any" | ("clear" | "natural" | "white" | "grey" | "black" | "red" | "orange" | "yellow" | "green" | "blue" | "purple" | "pink" | "brown")[];
+                containers?: "any" | ("bag" | "crate" | "bin" | "drum")[];
+                /** @description A share of the mass sampled: two per cent is "0.02". */
+                contamination_clean_max: string;
+                /** @description A share of the mass sampled: two per cent is "0.02". */
+                contamination_extra_work_max: string;
+                forming?: "any" | ("injection" | "blow" | "thermoformed" | "film")[];
+                items: "any" | string[];
+                never?: ("other_resin" | "dangerous_resin" | "other_item" | "other_colour" | "food_residue" | "oil_or_chemical" | "medical" | "metal" | "glass" | "paper" | "label" | "water" | "other")[];
+                notes?: string;
+                resins: string[];
+                /** @constant */
+                schema_version: 1;
+                smallest_g?: number;
+                states?: {
+                    /** @enum {string} */
+                    dry?: "must" | "wanted";
+                    /** @enum {string} */
+                    label_off?: "must" | "wanted";
+                    /** @enum {string} */
+                    lid_off?: "must" | "wanted";
+                    /** @enum {string} */
+                    rinsed?: "must" | "wanted";
+                    /** @enum {string} */
+                    sorted_by_colour?: "must" | "wanted";
+                };
+                /** @enum {string} */
+                unmarked?: "taken_if_it_floats" | "extra_work" | "turned_away";
+            };
+            summary: string;
+        };
+        /** @description A weekly time by the community's clock; weekday 0 is Monday. */
+        NewWindowRequest: {
+            closes: string;
+            opens: string;
+            weekday: number;
+        };
+        /** @description A harmless test not yet done, and how many bits it is expected to tell. */
+        NextTest: {
+            adults_only: boolean;
+            /** Format: double */
+            bits: number;
+            cautions: components["schemas"]["Caution"][];
+            code: string;
+            text: string;
+        };
+        /** @description When the place is visited next; a day and a time once it is planned. */
+        NextVisit: {
+            /** Format: date */
+            day: string | null;
+            /** Format: uuid */
+            pickup_id: string;
+            /** Format: date-time */
+            planned_arrival: string | null;
+            status: components["schemas"]["PickupStatusEnum"];
+        };
+        NullEnum: null;
+        /** @description What is known of an amount; a part that is left out is unknown. */
+        ObservationRequest: {
+            colours?: components["schemas"]["ColoursEnum"][];
+            container?: components["schemas"]["ContainerKindEnum"];
+            float_tests?: components["schemas"]["FloatTestRequest"][];
+            forming?: components["schemas"]["FormingEnum"][];
+            found?: components["schemas"]["FoundRequest"][];
+            items?: string[];
+            mass_g?: number | null;
+            met?: components["schemas"]["StateEnum"][];
+            resins?: string[];
+            sample_g?: number | null;
+            unmarked?: boolean;
+            unmet?: components["schemas"]["StateEnum"][];
+        };
+        /** @description A stream that a place could set aside. */
+        Offer: {
+            distance_m: number;
+            first_pickup_depends_on: components["schemas"]["Condition"][];
+            rules_in_words: components["schemas"]["RulesInWords"];
+            stream: components["schemas"]["OfferedStream"];
+            within_reach: boolean;
+        };
+        /** @description A stream as it is offered. */
+        OfferedStream: {
+            /** Format: uuid */
+            id: string;
+            maker: components["schemas"]["Reference"];
+            name: string;
+            open_to_places: boolean;
+            reach_m: number;
+            rule_version: components["schemas"]["AgreedRules"];
+            summary: string;
+        };
+        /** @description A time in which one can come. */
+        Opening: {
+            /** Format: date-time */
+            closes_at: string;
+            /** Format: date-time */
+            opens_at: string;
+        };
+        /** @description An invitation as the invited see it. */
+        OpenInvitation: {
+            community: components["schemas"]["CommunityReference"];
+            /** Format: date-time */
+            expires_at: string;
+            organisation: components["schemas"]["Reference"] | null;
+            role: components["schemas"]["RoleEnum"];
+            suggested_kind: components["schemas"]["OrganisationKindEnum"] | components["schemas"]["BlankEnum"];
+            suggested_name: string;
+        };
+        /** @description The places of one shift in order; the shift by its number in the request, from 0. */
+        OrderRequest: {
+            place_ids: string[];
+            shift: number;
+        };
+        Organisation: {
+            carrier_registration?: string;
+            /** Format: uuid */
+            readonly id: string;
+            kind: components["schemas"]["OrganisationKindEnum"];
+            name: string;
+        };
         /**
          * @description * `school` - school
          *     * `cafe` - café
          *     * `salon` - salon
          *     * `cleaner` - cleaning firm
-         *     * `workshop` - workshop
+         *     * `maker` - maker
+         *     * `council` - council
          *     * `other` - other
+         * @enum {string}
          */
-        kind?: 'school' | 'cafe' | 'salon' | 'cleaner' | 'workshop' | 'other'
-        latitude: number
-        longitude: number
-      }
-      header?: never
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Offer'][]
-        }
-      }
-    }
-  }
-  organisations_list: {
-    parameters: {
-      query?: {
-        /** @description The pagination cursor value. */
-        cursor?: string
-        /** @description Number of results to return per page. */
-        page_size?: number
-      }
-      header?: never
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['PaginatedOrganisationList']
-        }
-      }
-    }
-  }
-  organisation_add: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['OrganisationRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      201: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Organisation']
-        }
-      }
-    }
-  }
-  pickup_line_collect: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-        line_id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['CollectRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['PickupLine']
-        }
-      }
-    }
-  }
-  pickup_line_skip: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-        line_id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['ReasonedRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['PickupLine']
-        }
-      }
-    }
-  }
-  pickup_line_turn_away: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-        line_id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['TurnAwayRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['PickupLine']
-        }
-      }
-    }
-  }
-  pickups_list: {
-    parameters: {
-      query?: {
-        /** @description The pagination cursor value. */
-        cursor?: string
-        day?: string
-        day_from?: string
-        day_until?: string
-        /** @description Number of results to return per page. */
-        page_size?: number
-        place?: string
-        route?: string
+        OrganisationKindEnum: "school" | "cafe" | "salon" | "cleaner" | "maker" | "council" | "other";
+        OrganisationRequest: {
+            carrier_registration?: string;
+            kind: components["schemas"]["OrganisationKindEnum"];
+            name: string;
+        };
+        /** @description A share with the grams that the ledger holds of it. */
+        Origin: {
+            mass_g: number;
+            /** Format: decimal */
+            percent: string;
+            place_kind: components["schemas"]["PlaceKindEnum"];
+            stream: string;
+        };
+        /**
+         * @description * `margin` - a share of the price
+         *     * `markup` - a share of the cost
+         * @enum {string}
+         */
+        OverEnum: "margin" | "markup";
+        PaginatedAgreementList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["Agreement"][];
+        };
+        PaginatedBatchList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["Batch"][];
+        };
+        PaginatedColourList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["Colour"][];
+        };
+        PaginatedCommunityList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["Community"][];
+        };
+        PaginatedDistrictList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["District"][];
+        };
+        PaginatedFillReportList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["FillReport"][];
+        };
+        PaginatedInvitationList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["Invitation"][];
+        };
+        PaginatedListedContainerList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["ListedContainer"][];
+        };
+        PaginatedLotList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["Lot"][];
+        };
+        PaginatedMemberList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["Member"][];
+        };
+        PaginatedMovementList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["Movement"][];
+        };
+        PaginatedOrganisationList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["Organisation"][];
+        };
+        PaginatedPickupList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["Pickup"][];
+        };
+        PaginatedPlaceImportList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["PlaceImport"][];
+        };
+        PaginatedPlaceList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["Place"][];
+        };
+        PaginatedPressingList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["Pressing"][];
+        };
+        PaginatedPressList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["Press"][];
+        };
+        PaginatedPriceSheetList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["PriceSheet"][];
+        };
+        PaginatedProcessRunList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["ProcessRun"][];
+        };
+        PaginatedProductList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["Product"][];
+        };
+        PaginatedProposalRowList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["ProposalRow"][];
+        };
+        PaginatedRecipeList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["Recipe"][];
+        };
+        PaginatedRouteRowList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["RouteRow"][];
+        };
+        PaginatedRuleVersionList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["RuleVersion"][];
+        };
+        PaginatedScaleList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["Scale"][];
+        };
+        PaginatedStockList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["Stock"][];
+        };
+        PaginatedStreamList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["Stream"][];
+        };
+        PaginatedVehicleList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["Vehicle"][];
+        };
+        /** @description Grams of the place's material in a run of pieces. */
+        PartOfProduct: {
+            /** Format: date-time */
+            made_at: string;
+            mass_g: number;
+            name: string;
+            passport_slug: string | null;
+            pieces: number;
+        };
+        PartRequest: {
+            mass_g: number;
+        };
+        /** @description The public page of a run of pieces; it names no person and no place. */
+        Passport: {
+            community: components["schemas"]["CommunityReference"];
+            /** Format: date-time */
+            made_at: string;
+            maker: string;
+            mass_g: number;
+            name: string;
+            not_certified: string;
+            pieces: number;
+            /** Format: date-time */
+            published_at: string;
+            slug: string;
+            standards: string;
+            story: components["schemas"]["PublicStory"];
+        };
+        /** @description What is said of a place. */
+        PatchedPlaceFieldsRequest: {
+            access_notes?: string;
+            address?: string;
+            contact_phone?: string;
+            /** Format: uuid */
+            district_id?: string | null;
+            kind?: components["schemas"]["PlaceKindEnum"];
+            /** Format: double */
+            latitude?: number;
+            /** Format: double */
+            longitude?: number;
+            name?: string;
+            observes_public_holidays?: boolean;
+            spans?: components["schemas"]["SpanRequest"][];
+            windows?: components["schemas"]["NewWindowRequest"][];
+        };
+        PatchedStreamChangeRequest: {
+            name?: string;
+            open_to_places?: boolean;
+            reach_m?: number;
+            summary?: string;
+        };
+        /** @description What changes about a van; what is left out stays as it is. */
+        PatchedVehicleChangeRequest: {
+            /** Format: decimal */
+            cost_per_hour?: string;
+            /** Format: decimal */
+            cost_per_km?: string;
+            /** Format: decimal */
+            cost_per_shift?: string;
+            name?: string;
+            payload_g?: number;
+            retired?: boolean;
+            volume_ml?: number;
+        };
+        /** @description The first and last day, both counted; null is open. */
+        Period: {
+            /** Format: date */
+            from: string | null;
+            /** Format: date */
+            to: string | null;
+        };
+        /** @description A person, to those who work with them. */
+        Person: {
+            /** Format: email */
+            email: string;
+            /** Format: uuid */
+            id: string;
+            name: string;
+        };
+        /** @description 8-bit sRGB of the sample and of a neutral card beside it, and the card's lightness L*. */
+        PhotoRequest: {
+            card: number[];
+            /**
+             * Format: double
+             * @default 50
+             */
+            card_lightness?: number;
+            sample: number[];
+        };
+        /** @description A visit to a place, asked for or planned, and what came of it. */
+        Pickup: {
+            /** Format: date-time */
+            arrived_at: string | null;
+            /** Format: date-time */
+            asked_at: string | null;
+            asked_note: string;
+            /** Format: date */
+            day: string | null;
+            /** Format: date-time */
+            finished_at: string | null;
+            /** Format: uuid */
+            id: string;
+            lines: components["schemas"]["PickupLine"][];
+            maker: components["schemas"]["Reference"];
+            place: components["schemas"]["Reference"];
+            /** Format: date-time */
+            planned_arrival: string | null;
+            /** Format: date-time */
+            planned_departure: string | null;
+            position: number | null;
+            reason: string;
+            /** Format: uuid */
+            route_id: string | null;
+            status: components["schemas"]["PickupStatusEnum"];
+        };
+        /** @description What a driver needs to find and weigh a container. */
+        PickupContainer: {
+            /** Format: uuid */
+            id: string;
+            kind: components["schemas"]["ContainerKindEnum"];
+            tag: string;
+            tare_g: number;
+            volume_ml: number;
+        };
+        /** @description One container of a visit, and what came of it; `mass_g` is null unless it was collected. */
+        PickupLine: {
+            container: components["schemas"]["PickupContainer"];
+            /** Format: date-time */
+            done_at: string | null;
+            expected_mass_g: number;
+            expected_volume_ml: number;
+            /** Format: uuid */
+            id: string;
+            /** Format: uuid */
+            lot_id: string | null;
+            readonly mass_g: number | null;
+            readonly method: components["schemas"]["WeighingMethodEnum"] | components["schemas"]["NullEnum"];
+            outcome: components["schemas"]["LineOutcomeEnum"];
+            reason: string;
+            readonly reasons: components["schemas"]["VerdictReason"][];
+            readonly verdict: components["schemas"]["VerdictEnum"] | components["schemas"]["NullEnum"];
+        };
         /**
          * @description * `asked` - asked for
          *     * `planned` - planned
@@ -4727,324 +3635,114 @@ export interface operations {
          *     * `done` - done
          *     * `missed` - missed
          *     * `called_off` - called off
+         * @enum {string}
          */
-        status?: ('asked' | 'called_off' | 'done' | 'missed' | 'planned' | 'under_way')[]
-      }
-      header?: never
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['PaginatedPickupList']
-        }
-      }
-    }
-  }
-  pickup_read: {
-    parameters: {
-      query?: never
-      header?: never
-      path: {
-        community: string
-        pickup_id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Pickup']
-        }
-      }
-    }
-  }
-  pickup_arrive: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-        pickup_id: string
-      }
-      cookie?: never
-    }
-    requestBody?: {
-      content: {
-        'application/json': components['schemas']['DoneRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Pickup']
-        }
-      }
-    }
-  }
-  pickup_finish: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-        pickup_id: string
-      }
-      cookie?: never
-    }
-    requestBody?: {
-      content: {
-        'application/json': components['schemas']['DoneRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Pickup']
-        }
-      }
-    }
-  }
-  pickup_skip: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-        pickup_id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['ReasonedRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Pickup']
-        }
-      }
-    }
-  }
-  place_imports_list: {
-    parameters: {
-      query?: {
-        /** @description The pagination cursor value. */
-        cursor?: string
-        /** @description Number of results to return per page. */
-        page_size?: number
-      }
-      header?: never
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['PaginatedPlaceImportList']
-        }
-      }
-    }
-  }
-  place_import_preview: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'multipart/form-data': components['schemas']['ImportFileRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      201: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['PlaceImportDetail']
-        }
-      }
-    }
-  }
-  place_import_read: {
-    parameters: {
-      query?: never
-      header?: never
-      path: {
-        community: string
-        import_id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['PlaceImportDetail']
-        }
-      }
-    }
-  }
-  place_import_save: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-        import_id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['PlaceImportDetail']
-        }
-      }
-    }
-  }
-  places_list: {
-    parameters: {
-      query?: {
-        /** @description The pagination cursor value. */
-        cursor?: string
-        district?: string
+        PickupStatusEnum: "asked" | "planned" | "under_way" | "done" | "missed" | "called_off";
+        /** @description The piece to press; the highest temperature allowed is taken when none is sent. */
+        PieceWishRequest: {
+            length_mm: number;
+            /** Format: uuid */
+            press_id: string;
+            pressure_kpa: number;
+            resin: string;
+            set_c?: number | null;
+            thickness_um: number;
+            /** @default 20 */
+            wall_c?: number;
+            width_mm: number;
+        };
+        /** @description A place in a list. */
+        Place: {
+            address: string;
+            /** Format: date-time */
+            created_at: string;
+            district: components["schemas"]["Reference"] | null;
+            /** Format: uuid */
+            readonly id: string;
+            kind: components["schemas"]["PlaceKindEnum"];
+            /** Format: double */
+            latitude: number;
+            /** Format: double */
+            longitude: number;
+            name: string;
+            organisation: components["schemas"]["Reference"];
+            status: components["schemas"]["PlaceStatusEnum"];
+        };
+        /** @description An agreement at its place, with the containers in use. */
+        PlaceAgreement: {
+            containers: components["schemas"]["Container"][];
+            end_reason: string;
+            /** Format: date */
+            ends_on: string | null;
+            first_pickup_depends_on: components["schemas"]["Condition"][];
+            /** Format: uuid */
+            id: string;
+            main_item: string;
+            maker: components["schemas"]["Reference"];
+            rule_version: components["schemas"]["AgreedRules"];
+            /** Format: date */
+            starts_on: string;
+            status: components["schemas"]["AgreementStatusEnum"];
+            stream: components["schemas"]["Reference"];
+        };
+        /** @description A place with all that belongs to it. */
+        PlaceDetail: {
+            access_notes: string;
+            address: string;
+            /** Format: date-time */
+            admitted_at: string | null;
+            agreements: components["schemas"]["PlaceAgreement"][];
+            contact_phone: string;
+            /** Format: date-time */
+            created_at: string;
+            district: components["schemas"]["Reference"] | null;
+            /** Format: uuid */
+            id: string;
+            kind: components["schemas"]["PlaceKindEnum"];
+            /** Format: double */
+            latitude: number;
+            /** Format: double */
+            longitude: number;
+            name: string;
+            /** Format: date */
+            next_open_day: string | null;
+            next_visit: components["schemas"]["NextVisit"] | null;
+            observes_public_holidays: boolean;
+            organisation: components["schemas"]["Reference"];
+            shut_today: components["schemas"]["Shut"] | null;
+            spans: components["schemas"]["Span"][];
+            status: components["schemas"]["PlaceStatusEnum"];
+            status_reason: string;
+            windows: components["schemas"]["Window"][];
+        };
+        /** @description A spreadsheet in a list of those read so far. */
+        PlaceImport: {
+            /** Format: date-time */
+            created_at: string;
+            file_name: string;
+            /** Format: uuid */
+            readonly id: string;
+            status: components["schemas"]["PlaceImportStatusEnum"];
+        };
+        /** @description What a spreadsheet would add, or has added, and what stands in the way. */
+        PlaceImportDetail: {
+            /** Format: date-time */
+            created_at: string;
+            errors: components["schemas"]["ImportFault"][];
+            file_name: string;
+            /** Format: uuid */
+            readonly id: string;
+            rows: components["schemas"]["ImportRow"][];
+            status: components["schemas"]["PlaceImportStatusEnum"];
+            unknown_columns: string[];
+            warnings: components["schemas"]["ImportFault"][];
+        };
+        /**
+         * @description * `preview` - previewed
+         *     * `saved` - saved
+         * @enum {string}
+         */
+        PlaceImportStatusEnum: "preview" | "saved";
         /**
          * @description * `school` - school
          *     * `cafe` - café
@@ -5052,1667 +3750,5836 @@ export interface operations {
          *     * `cleaner` - cleaning firm
          *     * `workshop` - workshop
          *     * `other` - other
+         * @enum {string}
          */
-        kind?: ('cafe' | 'cleaner' | 'other' | 'salon' | 'school' | 'workshop')[]
-        organisation?: string
-        /** @description Number of results to return per page. */
-        page_size?: number
-        search?: string
+        PlaceKindEnum: "school" | "cafe" | "salon" | "cleaner" | "workshop" | "other";
         /**
          * @description * `asked` - asked to join
          *     * `admitted` - admitted
          *     * `refused` - refused
          *     * `left` - left
+         * @enum {string}
          */
-        status?: ('admitted' | 'asked' | 'left' | 'refused')[]
-        stream?: string
-      }
-      header?: never
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['PaginatedPlaceList']
-        }
-      }
-    }
-  }
-  place_register: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['NewPlaceRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      201: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['PlaceDetail']
-        }
-      }
-    }
-  }
-  place_read: {
-    parameters: {
-      query?: never
-      header?: never
-      path: {
-        community: string
-        place_id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['PlaceDetail']
-        }
-      }
-    }
-  }
-  place_change: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-        place_id: string
-      }
-      cookie?: never
-    }
-    requestBody?: {
-      content: {
-        'application/json': components['schemas']['PatchedPlaceFieldsRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['PlaceDetail']
-        }
-      }
-    }
-  }
-  place_admit: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-        place_id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['PlaceDetail']
-        }
-      }
-    }
-  }
-  pickup_ask: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-        place_id: string
-      }
-      cookie?: never
-    }
-    requestBody?: {
-      content: {
-        'application/json': components['schemas']['AskRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      201: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Pickup']
-        }
-      }
-    }
-  }
-  place_card_read: {
-    parameters: {
-      query?: {
-        format?: 'json' | 'pdf'
-      }
-      header?: never
-      path: {
-        community: string
-        place_id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/pdf': string
-        }
-      }
-    }
-  }
-  place_feedback: {
-    parameters: {
-      query?: never
-      header?: never
-      path: {
-        community: string
-        place_id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Feedback']
-        }
-      }
-    }
-  }
-  place_labels_read: {
-    parameters: {
-      query?: {
-        format?: 'json' | 'pdf'
-      }
-      header?: never
-      path: {
-        community: string
-        place_id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/pdf': string
-        }
-      }
-    }
-  }
-  place_refuse: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-        place_id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['RefusalRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['PlaceDetail']
-        }
-      }
-    }
-  }
-  places_map_read: {
-    parameters: {
-      query?: never
-      header?: never
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': {
-            features: {
-              geometry: Record<string, never>
-              /** Format: uuid */
-              id: string
-              properties: Record<string, never>
-              /** @constant */
-              type: 'Feature'
-            }[]
-            /** @constant */
-            type: 'FeatureCollection'
-          }
-        }
-      }
-    }
-  }
-  proposals_list: {
-    parameters: {
-      query?: {
-        /** @description The pagination cursor value. */
-        cursor?: string
-        /** @description Number of results to return per page. */
-        page_size?: number
+        PlaceStatusEnum: "asked" | "admitted" | "refused" | "left";
+        /** @description Routes with their reasons, and who is left out and why. */
+        Plan: {
+            readonly caution_texts: {
+                [key: string]: string;
+            };
+            cautions: components["schemas"]["CautionsEnum"][];
+            left_out: components["schemas"]["LeftOut"][];
+            notes: components["schemas"]["Why"][];
+            routes: components["schemas"]["PlanRoute"][];
+            totals: components["schemas"]["PlanTotals"];
+            violations: components["schemas"]["PlanViolation"][];
+        };
+        /** @description One shift's route; `cost_per_kg` is null where nothing is collected. */
+        PlanRoute: {
+            cautions: string[];
+            cost: string;
+            cost_per_kg: string | null;
+            /** Format: date */
+            day: string;
+            distance_m: number;
+            duration_s: number;
+            /** Format: date-time */
+            ends_at: string;
+            mass_g: number;
+            return_distance_m: number;
+            shift: number;
+            /** Format: date-time */
+            starts_at: string;
+            stops: components["schemas"]["PlanStop"][];
+            vehicle: components["schemas"]["Reference"];
+            violations: components["schemas"]["PlanViolation"][];
+            volume_ml: number;
+        };
+        /** @description One stop of a planned route; all masses and volumes are expected, not measured. */
+        PlanStop: {
+            /** Format: date-time */
+            arrival: string;
+            cautions: string[];
+            /** Format: date-time */
+            departure: string;
+            expected_mass_g: number;
+            expected_volume_ml: number;
+            leg_distance_m: number;
+            leg_duration_s: number;
+            must_visit: boolean;
+            place: components["schemas"]["Reference"];
+            wait_s: number;
+            why: components["schemas"]["Why"][];
+            worth: string;
+        };
+        /** @description What all routes come to. */
+        PlanTotals: {
+            cost: string;
+            cost_per_kg: string | null;
+            currency: string;
+            distance_m: number;
+            duration_s: number;
+            mass_g: number;
+            places: number;
+            volume_ml: number;
+            worth: string;
+        };
+        /** @description A rule that the plan breaks, and where. */
+        PlanViolation: {
+            code: string;
+            params: {
+                [key: string]: unknown;
+            };
+            place: components["schemas"]["Reference"] | null;
+            text: string;
+        };
+        /** @description A heat source and press, as their plates state them. */
+        Press: {
+            cooling: components["schemas"]["CoolingEnum"];
+            heats_c_max: number;
+            /** Format: uuid */
+            readonly id: string;
+            is_settable: boolean;
+            readonly maker: components["schemas"]["Reference"];
+            name: string;
+            rating_n: number;
+        };
+        /** @description One piece under the press: what was set, its plan, and how it went. */
+        Pressing: {
+            /** Format: date-time */
+            at: string;
+            batch: components["schemas"]["Reference"];
+            cooled_s: number | null;
+            /** Format: uuid */
+            id: string;
+            is_trial: boolean;
+            length_mm: number;
+            melted_s: number | null;
+            note: string;
+            outcome: components["schemas"]["PressingOutcomeEnum"] | components["schemas"]["BlankEnum"];
+            plan: components["schemas"]["PressingPlan"];
+            press: components["schemas"]["Reference"];
+            pressure_kpa: number;
+            resin: string;
+            set_c: number;
+            thickness_um: number;
+            width_mm: number;
+        };
+        /** @description How a piece came out, and its times as measured. */
+        PressingFinishRequest: {
+            cooled_s?: number | null;
+            melted_s?: number | null;
+            /** @default  */
+            note?: string;
+            outcome: components["schemas"]["PressingOutcomeEnum"];
+        };
+        /**
+         * @description * `good` - good
+         *     * `not_melted` - not melted through
+         *     * `not_filled` - mould not filled
+         *     * `bubbles` - bubbles
+         *     * `warped` - warped
+         *     * `smoked` - smoked
+         * @enum {string}
+         */
+        PressingOutcomeEnum: "good" | "not_melted" | "not_filled" | "bubbles" | "warped" | "smoked";
+        /** @description What was reckoned when the piece was begun. */
+        PressingPlan: {
+            force_n: number;
+            hold: components["schemas"]["TimeSpan"];
+            melt: components["schemas"]["TimeSpan"];
+            press_at_s: number[];
+            rests_on_pressings: number;
+            set_c: number;
+        };
+        /** @description All that is to be known before a piece goes under the press, with its cautions. */
+        PressPlan: {
+            cautions: components["schemas"]["Caution"][];
+            force_n: number;
+            highest_c: number;
+            hold: components["schemas"]["TimeSpan"];
+            limit_c: number;
+            lowest_c: number;
+            melt: components["schemas"]["TimeSpan"];
+            moulds: components["schemas"]["MouldSide"][];
+            notes: string[];
+            press_at_s: number[];
+            pressure_kpa_max: number;
+            rating_n: number;
+            resin: string;
+            rests_on_pressings: number;
+            set_c: number;
+            trial: components["schemas"]["TrialStep"][];
+        };
+        /** @description A heat source and press, as their plates state them. */
+        PressRequest: {
+            cooling: components["schemas"]["CoolingEnum"];
+            heats_c_max: number;
+            is_settable: boolean;
+            /** Format: uuid */
+            maker_id: string;
+            name: string;
+            rating_n: number;
+        };
+        /** @description What a piece costs and what to ask for it, with the parts of the cost and what moves it. */
+        Price: {
+            currency: string;
+            moves: components["schemas"]["PriceMove"][];
+            /** Format: decimal */
+            new_material: string | null;
+            note: string;
+            parts: {
+                [key: string]: string;
+            };
+            /** Format: decimal */
+            pieces_per_day: string;
+            slowest: string;
+            /** Format: decimal */
+            unit_cost: string;
+            /** Format: decimal */
+            unit_price: string;
+        };
+        /** @description By how many per cent the price moves when this input is a tenth higher (a yield lower). */
+        PriceMove: {
+            name: string;
+            /** Format: decimal */
+            percent: string;
+        };
+        /** @description What goes into a price, in the community's currency; of a piece before rejects. */
+        PriceQuestion: {
+            /**
+             * Format: decimal
+             * @default 0.0000
+             */
+            consumables?: string;
+            /** Format: decimal */
+            day_rate: string;
+            /** @default 28800 */
+            day_s?: number;
+            /**
+             * Format: decimal
+             * @default 0.0000
+             */
+            energy_kwh?: string;
+            /**
+             * Format: decimal
+             * @default 0.0000
+             */
+            energy_price_per_kwh?: string;
+            /**
+             * Format: decimal
+             * @default 0.0000
+             */
+            material?: string;
+            /** Format: decimal */
+            new_material_per_kg?: string | null;
+            /** @default margin */
+            over?: components["schemas"]["OverEnum"];
+            /**
+             * Format: decimal
+             * @default 0.0000
+             */
+            over_share?: string;
+            /**
+             * Format: decimal
+             * @default 0.0000
+             */
+            overhead_per_day?: string;
+            /**
+             * Format: decimal
+             * @default 0.0000
+             */
+            packaging?: string;
+            piece_mass_g?: number | null;
+            /** Format: decimal */
+            pieces_per_day?: string | null;
+            stages?: components["schemas"]["StageTime"][];
+            /**
+             * Format: decimal
+             * @default 1.0000
+             */
+            yield_share?: string;
+        };
+        /** @description What goes into a price, in the community's currency; of a piece before rejects. */
+        PriceQuestionRequest: {
+            /**
+             * Format: decimal
+             * @default 0.0000
+             */
+            consumables?: string;
+            /** Format: decimal */
+            day_rate: string;
+            /** @default 28800 */
+            day_s?: number;
+            /**
+             * Format: decimal
+             * @default 0.0000
+             */
+            energy_kwh?: string;
+            /**
+             * Format: decimal
+             * @default 0.0000
+             */
+            energy_price_per_kwh?: string;
+            /**
+             * Format: decimal
+             * @default 0.0000
+             */
+            material?: string;
+            /** Format: decimal */
+            new_material_per_kg?: string | null;
+            /** @default margin */
+            over?: components["schemas"]["OverEnum"];
+            /**
+             * Format: decimal
+             * @default 0.0000
+             */
+            over_share?: string;
+            /**
+             * Format: decimal
+             * @default 0.0000
+             */
+            overhead_per_day?: string;
+            /**
+             * Format: decimal
+             * @default 0.0000
+             */
+            packaging?: string;
+            piece_mass_g?: number | null;
+            /** Format: decimal */
+            pieces_per_day?: string | null;
+            stages?: components["schemas"]["StageTimeRequest"][];
+            /**
+             * Format: decimal
+             * @default 1.0000
+             */
+            yield_share?: string;
+        };
+        /** @description A price that was kept, with all that went into it. */
+        PriceSheet: {
+            /** Format: date-time */
+            created_at: string;
+            currency: string;
+            /** Format: uuid */
+            id: string;
+            inputs: components["schemas"]["PriceQuestion"];
+            maker: components["schemas"]["Reference"];
+            name: string;
+            product: components["schemas"]["Reference"] | null;
+            readonly result: components["schemas"]["Price"];
+        };
+        /** @description A problem detail (RFC 9457); some kinds have further members. */
+        Problem: {
+            code: string;
+            detail: string;
+            errors: components["schemas"]["FieldProblem"][];
+            instance?: string;
+            status: number;
+            title: string;
+            type: string;
+        };
+        ProcessInput: {
+            lot: components["schemas"]["LotReference"];
+            mass_g: number;
+            state: components["schemas"]["WorkshopStateEnum"];
+        };
+        /**
+         * @description * `wash` - washing
+         *     * `delabel` - taking labels off
+         *     * `sort` - sorting
+         *     * `shred` - shredding
+         * @enum {string}
+         */
+        ProcessKindEnum: "wash" | "delabel" | "sort" | "shred";
+        ProcessOutput: {
+            colour: components["schemas"]["Reference"] | null;
+            lot: components["schemas"]["LotReference"];
+            mass_g: number;
+            resin: string | null;
+        };
+        /** @description A wash, delabelling, sorting or shredding: what went in is what came out of it. */
+        ProcessRun: {
+            /** Format: date-time */
+            at: string;
+            duration_s: number | null;
+            energy_wh: number | null;
+            /** Format: uuid */
+            id: string;
+            inputs: components["schemas"]["ProcessInput"][];
+            kind: components["schemas"]["ProcessKindEnum"];
+            loss_g: number;
+            maker: components["schemas"]["Reference"];
+            note: string;
+            outputs: components["schemas"]["ProcessOutput"][];
+            residue_g: number;
+            water_ml: number | null;
+        };
+        /** @description Pieces made of a batch, with what was cut off, thrown away and lost. */
+        Product: {
+            additive_g: number;
+            batch: components["schemas"]["Reference"];
+            /** Format: uuid */
+            id: string;
+            loss_g: number;
+            /** Format: date-time */
+            made_at: string;
+            maker: components["schemas"]["Reference"];
+            mass_g: number;
+            name: string;
+            offcut_g: number;
+            readonly passport_slug: string | null;
+            pieces: number;
+            residue_g: number;
+        };
+        /** @description What an amount is expected to give, and the low end, which may be promised. */
+        Promise: {
+            expected_g: number;
+            kinds: string[];
+            mass_g: number;
+            promised_g: number;
+        };
+        /** @description A proposal with what was asked for and, once it is ready, its plan. */
+        Proposal: {
+            /** Format: date-time */
+            created_at: string;
+            failure: string;
+            /** Format: uuid */
+            id: string;
+            maker: components["schemas"]["Reference"];
+            plan: components["schemas"]["Plan"] | null;
+            readonly request: components["schemas"]["ProposalRequest"];
+            status: components["schemas"]["ProposalStatusEnum"];
+        };
+        /** @description The order of stops by shift; a shift that is left out stays at home. */
+        ProposalChangeRequest: {
+            routes: components["schemas"]["OrderRequest"][];
+        };
+        /** @description What is to be planned; the two amounts of money are what a maker reckons with. */
+        ProposalRequest: {
+            must_visit?: string[];
+            never_visit?: string[];
+            /**
+             * Format: decimal
+             * @description What it costs when a container overflows before anyone comes.
+             * @default 15.00
+             */
+            overflow_cost?: string;
+            shifts: components["schemas"]["Shift"][];
+            /**
+             * Format: decimal
+             * @description What a kilogram at the workshop is worth to the maker.
+             * @default 1.00
+             */
+            value_per_kg?: string;
+        };
+        /** @description What is to be planned; the two amounts of money are what a maker reckons with. */
+        ProposalRequestRequest: {
+            must_visit?: string[];
+            never_visit?: string[];
+            /**
+             * Format: decimal
+             * @description What it costs when a container overflows before anyone comes.
+             * @default 15.00
+             */
+            overflow_cost?: string;
+            shifts: components["schemas"]["ShiftRequest"][];
+            /**
+             * Format: decimal
+             * @description What a kilogram at the workshop is worth to the maker.
+             * @default 1.00
+             */
+            value_per_kg?: string;
+        };
+        /** @description A proposal in a list. */
+        ProposalRow: {
+            /** Format: date-time */
+            created_at: string;
+            failure: string;
+            /** Format: uuid */
+            id: string;
+            maker: components["schemas"]["Reference"];
+            status: components["schemas"]["ProposalStatusEnum"];
+        };
         /**
          * @description * `queued` - queued
          *     * `working` - being worked out
          *     * `ready` - ready
          *     * `booked` - booked
          *     * `failed` - failed
+         * @enum {string}
          */
-        status?: 'booked' | 'failed' | 'queued' | 'ready' | 'working'
-      }
-      header?: never
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['PaginatedProposalRowList']
-        }
-      }
-    }
-  }
-  proposal_ask: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['ProposalRequestRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      202: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['ProposalRow']
-        }
-      }
-    }
-  }
-  proposal_read: {
-    parameters: {
-      query?: never
-      header?: never
-      path: {
-        community: string
-        proposal_id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Proposal']
-        }
-      }
-    }
-  }
-  proposal_book: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-        proposal_id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      201: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Booked']
-        }
-      }
-    }
-  }
-  proposal_change: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-        proposal_id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['ProposalChangeRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Proposal']
-        }
-      }
-    }
-  }
-  report_diverted_csv: {
-    parameters: {
-      query?: {
-        by?: ('month' | 'stream' | 'kind' | 'district' | 'place')[][]
-        district?: string
-        /** @description The first day, as YYYY-MM-DD. */
-        from?: string
+        ProposalStatusEnum: "queued" | "working" | "ready" | "booked" | "failed";
+        /** @description The share by mass from one stream and one kind of place. */
+        PublicOrigin: {
+            /** Format: decimal */
+            percent: string;
+            place_kind: components["schemas"]["PlaceKindEnum"];
+            stream: string;
+        };
+        /** @description Where the material came from; the shares and what was bought add up to 100 %. */
+        PublicStory: {
+            bought_name: string;
+            /** Format: decimal */
+            bought_percent: string;
+            /** Format: date */
+            collected_from: string;
+            /** Format: date */
+            collected_to: string;
+            custody: components["schemas"]["CustodyEnum"];
+            custody_means: string;
+            /**
+             * Format: decimal
+             * @description The part that was estimated, not weighed.
+             */
+            estimated_percent: string;
+            origins: components["schemas"]["PublicOrigin"][];
+            /** @description Post-consumer content by ISO 14021 §7.8, own offcuts not counted, rounded down. */
+            recycled_percent: number;
+            /**
+             * Format: decimal
+             * @description Shares are given no finer than the weighings allow.
+             */
+            step_percent: string;
+        };
+        /** @description Nothing needs to be said; the page follows from the ledger. */
+        PublishRequest: {
+            /** Format: date-time */
+            at?: string;
+        };
+        /** @description An observation to be judged, by the latest rules unless a version is named. */
+        QuestionRequest: {
+            observation: components["schemas"]["ObservationRequest"];
+            /** Format: uuid */
+            rule_version_id?: string | null;
+            stage: components["schemas"]["QuestionStageEnum"];
+        };
         /**
-         * @description * `school` - school
-         *     * `cafe` - café
-         *     * `salon` - salon
-         *     * `cleaner` - cleaning firm
-         *     * `workshop` - workshop
-         *     * `other` - other
+         * @description * `declaration` - declaration
+         *     * `doorstep` - doorstep
+         *     * `inspection` - inspection
+         * @enum {string}
          */
-        kind?: 'cafe' | 'cleaner' | 'other' | 'salon' | 'school' | 'workshop'
-        place?: string
-        stream?: string
-        /** @description The last day, as YYYY-MM-DD. */
-        to?: string
-      }
-      header?: never
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'text/csv': string
-        }
-      }
-    }
-  }
-  report_diverted_xlsx: {
-    parameters: {
-      query?: {
-        by?: ('month' | 'stream' | 'kind' | 'district' | 'place')[][]
-        district?: string
-        /** @description The first day, as YYYY-MM-DD. */
-        from?: string
+        QuestionStageEnum: "declaration" | "doorstep" | "inspection";
+        /** @description Why, in words for the place. */
+        ReasonedRequest: {
+            /** Format: date-time */
+            at?: string;
+            reason: string;
+        };
+        /** @description A recipe: a resin, a mass, and steps whose shares add up to 1. */
+        Recipe: {
+            /** Format: uuid */
+            id: string;
+            maker: components["schemas"]["Reference"];
+            mass_g: number;
+            name: string;
+            resin: string;
+            steps: components["schemas"]["RecipeStep"][];
+        };
+        /** @description The share of a colour in a step, and how far it may give either way. */
+        RecipeColour: {
+            /** Format: uuid */
+            colour_id: string;
+            /**
+             * Format: decimal
+             * @default 0.00000
+             */
+            give?: string;
+            /** Format: decimal */
+            share: string;
+        };
+        /** @description The share of a colour in a step, and how far it may give either way. */
+        RecipeColourRequest: {
+            /** Format: uuid */
+            colour_id: string;
+            /**
+             * Format: decimal
+             * @default 0.00000
+             */
+            give?: string;
+            /** Format: decimal */
+            share: string;
+        };
+        /** @description A part of the recipe that is mixed by itself, so that its colours stay apart. */
+        RecipeStep: {
+            colours: components["schemas"]["RecipeColour"][];
+            name: string;
+            /** Format: decimal */
+            share: string;
+        };
+        /** @description A part of the recipe that is mixed by itself, so that its colours stay apart. */
+        RecipeStepRequest: {
+            colours: components["schemas"]["RecipeColourRequest"][];
+            name: string;
+            /** Format: decimal */
+            share: string;
+        };
+        /** @description A thing by its id and name. */
+        Reference: {
+            /** Format: uuid */
+            id: string;
+            name: string;
+        };
+        /** @description A thing by its id and name. */
+        ReferenceRequest: {
+            /** Format: uuid */
+            id: string;
+            name: string;
+        };
+        /** @description What the place is told. */
+        RefusalRequest: {
+            reason: string;
+        };
+        /** @description A lot that another came from or went into, with the grams that did. */
+        Relative: {
+            lot: components["schemas"]["LotReference"];
+            mass_g: number;
+        };
+        /** @description One group's sums; a dimension that was not asked for is left out. */
+        ReportRow: {
+            collected_g: number;
+            district?: components["schemas"]["Reference"] | null;
+            diverted_g: number;
+            estimated_g: number;
+            kind?: components["schemas"]["PlaceKindEnum"];
+            month?: string;
+            on_the_way_g: number;
+            pickups: number;
+            place?: components["schemas"]["Reference"];
+            residue_g: number;
+            stream?: components["schemas"]["Reference"];
+            turned_away_g: number;
+            weighed_g: number;
+        };
+        /** @description A resin; one with a `danger` is never melted. */
+        Resin: {
+            code?: number | null;
+            danger?: string;
+            danger_source?: string;
+            figures: components["schemas"]["Figure"][];
+            hand_behaviour?: string;
+            name: string;
+            symbol: string;
+        };
+        ResinChance: {
+            is_dangerous: boolean;
+            name: string;
+            /** Format: double */
+            probability: number;
+            symbol: string;
+        };
+        /** @description Why a line is undone. */
+        ReversalRequest: {
+            /** Format: date-time */
+            at?: string;
+            note: string;
+        };
         /**
-         * @description * `school` - school
-         *     * `cafe` - café
-         *     * `salon` - salon
-         *     * `cleaner` - cleaning firm
-         *     * `workshop` - workshop
-         *     * `other` - other
+         * @description * `contact` - contact of a place
+         *     * `driver` - driver
+         *     * `maker` - maker
+         *     * `organiser` - organiser
+         * @enum {string}
          */
-        kind?: 'cafe' | 'cleaner' | 'other' | 'salon' | 'school' | 'workshop'
-        place?: string
-        stream?: string
-        /** @description The last day, as YYYY-MM-DD. */
-        to?: string
-      }
-      header?: never
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/vnd.openxmlformats-officedocument.spreadsheetml.sheet': string
-        }
-      }
-    }
-  }
-  report_diverted: {
-    parameters: {
-      query?: {
-        by?: ('month' | 'stream' | 'kind' | 'district' | 'place')[][]
-        district?: string
-        /** @description The first day, as YYYY-MM-DD. */
-        from?: string
-        /**
-         * @description * `school` - school
-         *     * `cafe` - café
-         *     * `salon` - salon
-         *     * `cleaner` - cleaning firm
-         *     * `workshop` - workshop
-         *     * `other` - other
-         */
-        kind?: 'cafe' | 'cleaner' | 'other' | 'salon' | 'school' | 'workshop'
-        place?: string
-        stream?: string
-        /** @description The last day, as YYYY-MM-DD. */
-        to?: string
-      }
-      header?: never
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['DivertedReport']
-        }
-      }
-    }
-  }
-  road_map_read: {
-    parameters: {
-      query?: never
-      header?: never
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': {
-            features: Record<string, never>[]
-            /** @constant */
-            type: 'FeatureCollection'
-          }
-        }
-      }
-    }
-  }
-  routes_list: {
-    parameters: {
-      query?: {
-        /** @description The pagination cursor value. */
-        cursor?: string
-        day?: string
-        day_from?: string
-        day_until?: string
-        driver?: string
-        /** @description Number of results to return per page. */
-        page_size?: number
+        RoleEnum: "contact" | "driver" | "maker" | "organiser";
+        /** @description A route with its visits in the planned order; the driver may leave that order. */
+        RouteDetail: {
+            readonly caution_texts: {
+                [key: string]: string;
+            };
+            cautions: components["schemas"]["CautionsEnum"][];
+            currency: string;
+            /** Format: date */
+            day: string;
+            driver: components["schemas"]["Reference"] | null;
+            /** Format: date-time */
+            ends_at: string;
+            /** Format: date-time */
+            finished_at: string | null;
+            /** Format: uuid */
+            id: string;
+            maker: components["schemas"]["Reference"];
+            pickups: components["schemas"]["RoutePickup"][];
+            /** Format: decimal */
+            planned_cost: string;
+            planned_distance_m: number;
+            planned_duration_s: number;
+            planned_mass_g: number;
+            planned_volume_ml: number;
+            /** Format: uuid */
+            proposal_id: string | null;
+            /** Format: date-time */
+            started_at: string | null;
+            /** Format: date-time */
+            starts_at: string;
+            status: components["schemas"]["RouteStatusEnum"];
+            vehicle: components["schemas"]["Reference"];
+            workshop: components["schemas"]["StopPlace"] | null;
+        };
+        /** @description One visit of a route with all that its driver needs. */
+        RoutePickup: {
+            /** Format: date-time */
+            arrived_at: string | null;
+            asked_note: string;
+            cautions: components["schemas"]["CautionsEnum"][];
+            /** Format: date-time */
+            finished_at: string | null;
+            /** Format: uuid */
+            id: string;
+            lines: components["schemas"]["PickupLine"][];
+            place: components["schemas"]["StopPlace"];
+            /** Format: date-time */
+            planned_arrival: string;
+            /** Format: date-time */
+            planned_departure: string;
+            position: number;
+            reason: string;
+            rules: components["schemas"]["StopRules"][];
+            status: components["schemas"]["PickupStatusEnum"];
+            why: components["schemas"]["Why"][];
+            windows: components["schemas"]["Opening"][];
+        };
+        /** @description A route in a list; `stops` counts its visits. */
+        RouteRow: {
+            currency: string;
+            /** Format: date */
+            day: string;
+            driver: components["schemas"]["Reference"] | null;
+            /** Format: date-time */
+            ends_at: string;
+            /** Format: date-time */
+            finished_at: string | null;
+            /** Format: uuid */
+            id: string;
+            maker: components["schemas"]["Reference"];
+            /** Format: decimal */
+            planned_cost: string;
+            planned_distance_m: number;
+            planned_duration_s: number;
+            planned_mass_g: number;
+            planned_volume_ml: number;
+            /** Format: uuid */
+            proposal_id: string | null;
+            /** Format: date-time */
+            started_at: string | null;
+            /** Format: date-time */
+            starts_at: string;
+            status: components["schemas"]["RouteStatusEnum"];
+            stops: number;
+            vehicle: components["schemas"]["Reference"];
+        };
         /**
          * @description * `planned` - planned
          *     * `under_way` - under way
          *     * `done` - done
          *     * `called_off` - called off
+         * @enum {string}
          */
-        status?: ('called_off' | 'done' | 'planned' | 'under_way')[]
-        vehicle?: string
-      }
-      header?: never
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['PaginatedRouteRowList']
-        }
-      }
-    }
-  }
-  route_read: {
-    parameters: {
-      query?: never
-      header?: never
-      path: {
-        community: string
-        route_id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['RouteDetail']
-        }
-      }
-    }
-  }
-  route_assign: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-        route_id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['AssignRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['RouteDetail']
-        }
-      }
-    }
-  }
-  route_call_off: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-        route_id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['ReasonedRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['RouteDetail']
-        }
-      }
-    }
-  }
-  route_finish: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-        route_id: string
-      }
-      cookie?: never
-    }
-    requestBody?: {
-      content: {
-        'application/json': components['schemas']['DoneRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['RouteDetail']
-        }
-      }
-    }
-  }
-  route_gpx: {
-    parameters: {
-      query?: never
-      header?: never
-      path: {
-        community: string
-        route_id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/gpx+xml': string
-        }
-      }
-    }
-  }
-  route_start: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-        route_id: string
-      }
-      cookie?: never
-    }
-    requestBody?: {
-      content: {
-        'application/json': components['schemas']['DoneRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['RouteDetail']
-        }
-      }
-    }
-  }
-  scales_list: {
-    parameters: {
-      query?: {
-        /** @description The pagination cursor value. */
-        cursor?: string
-        /** @description Number of results to return per page. */
-        page_size?: number
-      }
-      header?: never
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['PaginatedScaleList']
-        }
-      }
-    }
-  }
-  scale_add: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['ScaleRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      201: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Scale']
-        }
-      }
-    }
-  }
-  streams_list: {
-    parameters: {
-      query?: {
-        /** @description The pagination cursor value. */
-        cursor?: string
-        maker?: string
-        open_to_places?: boolean
-        /** @description Number of results to return per page. */
-        page_size?: number
-      }
-      header?: never
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['PaginatedStreamList']
-        }
-      }
-    }
-  }
-  stream_create: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['NewStreamRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      201: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Stream']
-        }
-      }
-    }
-  }
-  stream_read: {
-    parameters: {
-      query?: never
-      header?: never
-      path: {
-        community: string
-        stream_id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Stream']
-        }
-      }
-    }
-  }
-  stream_change: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-        stream_id: string
-      }
-      cookie?: never
-    }
-    requestBody?: {
-      content: {
-        'application/json': components['schemas']['PatchedStreamChangeRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Stream']
-        }
-      }
-    }
-  }
-  evaluate: {
-    parameters: {
-      query?: never
-      header?: never
-      path: {
-        community: string
-        stream_id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['QuestionRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Judgement']
-        }
-      }
-    }
-  }
-  rule_versions_list: {
-    parameters: {
-      query?: {
-        /** @description The pagination cursor value. */
-        cursor?: string
-        /** @description Number of results to return per page. */
-        page_size?: number
-      }
-      header?: never
-      path: {
-        community: string
-        stream_id: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['PaginatedRuleVersionList']
-        }
-      }
-    }
-  }
-  rules_publish: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-        stream_id: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['NewRuleVersionRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      201: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['RuleVersion']
-        }
-      }
-    }
-  }
-  vehicles_list: {
-    parameters: {
-      query?: {
-        /** @description The pagination cursor value. */
-        cursor?: string
-        /** @description Number of results to return per page. */
-        page_size?: number
-        retired?: boolean
-      }
-      header?: never
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['PaginatedVehicleList']
-        }
-      }
-    }
-  }
-  vehicle_add: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-      }
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['VehicleRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      201: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Vehicle']
-        }
-      }
-    }
-  }
-  vehicle_change: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        community: string
-        vehicle_id: string
-      }
-      cookie?: never
-    }
-    requestBody?: {
-      content: {
-        'application/json': components['schemas']['PatchedVehicleChangeRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Vehicle']
-        }
-      }
-    }
-  }
-  invitation_read: {
-    parameters: {
-      query?: never
-      header?: never
-      path: {
-        token: string
-      }
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['OpenInvitation']
-        }
-      }
-    }
-  }
-  invitation_accept: {
-    parameters: {
-      query?: never
-      header: {
-        /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-        'Idempotency-Key': string
-      }
-      path: {
-        token: string
-      }
-      cookie?: never
-    }
-    requestBody?: {
-      content: {
-        'application/json': components['schemas']['AcceptanceRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Session']
-        }
-      }
-    }
-  }
-  items_list: {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Item'][]
-        }
-      }
-    }
-  }
-  resins_list: {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Resin'][]
-        }
-      }
-    }
-  }
-  session_read: {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Session']
-        }
-      }
-    }
-  }
-  sign_out: {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    requestBody?: never
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      /** @description No response body */
-      204: {
-        headers: {
-          [name: string]: unknown
-        }
-        content?: never
-      }
-    }
-  }
-  sign_in_by_link: {
-    parameters: {
-      query?: never
-      header?: never
-      path?: never
-      cookie?: never
-    }
-    requestBody: {
-      content: {
-        'application/json': components['schemas']['SignInLinkRequest']
-      }
-    }
-    responses: {
-      /** @description What was refused, and the mend. */
-      '4XX': {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/problem+json': components['schemas']['Problem']
-        }
-      }
-      200: {
-        headers: {
-          [name: string]: unknown
-        }
-        content: {
-          'application/json': components['schemas']['Session']
-        }
-      }
-    }
-  }
+        RouteStatusEnum: "planned" | "under_way" | "done" | "called_off";
+        /** @description What to keep, how to get it ready, and what never belongs in it. */
+        RulesInWords: {
+            keep: components["schemas"]["Line"][];
+            never: components["schemas"]["Line"][];
+            ready: components["schemas"]["Line"][];
+        };
+        /** @description One version of a stream's rules. */
+        RuleVersion: {
+            /** Format: date-time */
+            created_at: string;
+            /** Format: uuid */
+            readonly id: string;
+            note?: string;
+            number: number;
+            /** @description What a maker accepts. What is not named may be any. */
+            rules: {
+                colours?: "any" | ("clear" | "natural" | "white" | "grey" | "black" | "red" | "orange" | "yellow" | "green" | "blue" | "purple" | "pink" | "brown")[];
+                containers?: "any" | ("bag" | "crate" | "bin" | "drum")[];
+                /** @description A share of the mass sampled: two per cent is "0.02". */
+                contamination_clean_max: string;
+                /** @description A share of the mass sampled: two per cent is "0.02". */
+                contamination_extra_work_max: string;
+                forming?: "any" | ("injection" | "blow" | "thermoformed" | "film")[];
+                items: "any" | string[];
+                never?: ("other_resin" | "dangerous_resin" | "other_item" | "other_colour" | "food_residue" | "oil_or_chemical" | "medical" | "metal" | "glass" | "paper" | "label" | "water" | "other")[];
+                notes?: string;
+                resins: string[];
+                /** @constant */
+                schema_version: 1;
+                smallest_g?: number;
+                states?: {
+                    /** @enum {string} */
+                    dry?: "must" | "wanted";
+                    /** @enum {string} */
+                    label_off?: "must" | "wanted";
+                    /** @enum {string} */
+                    lid_off?: "must" | "wanted";
+                    /** @enum {string} */
+                    rinsed?: "must" | "wanted";
+                    /** @enum {string} */
+                    sorted_by_colour?: "must" | "wanted";
+                };
+                /** @enum {string} */
+                unmarked?: "taken_if_it_floats" | "extra_work" | "turned_away";
+            };
+        };
+        /** @description How much to look at; grams are estimated from the item's unit mass. */
+        SamplingPlan: {
+            /** Format: double */
+            chance: number;
+            grams: number | null;
+            pieces: number;
+            seen: components["schemas"]["Seen"] | null;
+            whole_is_estimated: boolean;
+            whole_pieces: number | null;
+        };
+        /** @description A contamination limit and a chance to catch it, as shares; the whole where it is known. */
+        SamplingQuestionRequest: {
+            /**
+             * Format: double
+             * @default 0.95
+             */
+            chance?: number;
+            /** @default 0 */
+            found?: number;
+            /** @default  */
+            item?: string;
+            /** Format: double */
+            limit: number;
+            looked_at?: number | null;
+            whole_g?: number | null;
+            whole_pieces?: number | null;
+        };
+        /** @description A scale, as its plate states it; not for trade unless it is verified for that. */
+        Scale: {
+            for_trade?: boolean;
+            /** Format: uuid */
+            readonly id: string;
+            interval_g: number;
+            readonly maker: components["schemas"]["Reference"];
+            max_g: number;
+            name: string;
+            /** @default 0 */
+            repeatability_g?: number;
+        };
+        /** @description A scale, as its plate states it; not for trade unless it is verified for that. */
+        ScaleRequest: {
+            for_trade?: boolean;
+            interval_g: number;
+            /** Format: uuid */
+            maker_id: string;
+            max_g: number;
+            name: string;
+            /** @default 0 */
+            repeatability_g?: number;
+        };
+        /** @description What a look says of the whole, with 95 % intervals: Bayes from Jeffreys' prior, and exact. */
+        Seen: {
+            /** Format: double */
+            chance_it_would_have_caught: number;
+            /** Format: double */
+            exact_high: number;
+            /** Format: double */
+            exact_low: number;
+            /** Format: double */
+            high: number;
+            /** Format: double */
+            low: number;
+            /** Format: double */
+            share: number;
+        };
+        /** @description Who is signed in, and which roles they hold. */
+        Session: {
+            memberships: components["schemas"]["HeldRole"][];
+            user: components["schemas"]["Person"] | null;
+        };
+        /** @description A van on one day, from and until a time of the community's clock. */
+        Shift: {
+            /** Format: date */
+            day: string;
+            ends: string;
+            starts: string;
+            /** Format: uuid */
+            vehicle_id: string;
+        };
+        /** @description A van on one day, from and until a time of the community's clock. */
+        ShiftRequest: {
+            /** Format: date */
+            day: string;
+            ends: string;
+            starts: string;
+            /** Format: uuid */
+            vehicle_id: string;
+        };
+        Short: {
+            colour: string;
+            has_g: number;
+            needs_g: number;
+        };
+        /** @description Why nobody can come on a day. */
+        Shut: {
+            code: string;
+            text: string;
+        };
+        /** @description The token of a link that signs in once. */
+        SignInLinkRequest: {
+            token: string;
+        };
+        /** @description Days of a term or of a closure, the last one included. */
+        Span: {
+            /** Format: date */
+            first_day: string;
+            kind: components["schemas"]["SpanKindEnum"];
+            label?: string;
+            /** Format: date */
+            last_day: string;
+        };
+        /**
+         * @description * `term` - term
+         *     * `closure` - closure
+         * @enum {string}
+         */
+        SpanKindEnum: "term" | "closure";
+        /** @description Days of a term or of a closure, the last one included. */
+        SpanRequest: {
+            /** Format: date */
+            first_day: string;
+            kind: components["schemas"]["SpanKindEnum"];
+            label?: string;
+            /** Format: date */
+            last_day: string;
+        };
+        /** @description Work of a stage on some pieces at once; unattended work goes on beside the rest. */
+        StageTime: {
+            duration_s: number;
+            /** @default true */
+            is_attended?: boolean;
+            name: components["schemas"]["NameEnum"];
+            pieces: number;
+        };
+        /** @description Work of a stage on some pieces at once; unattended work goes on beside the rest. */
+        StageTimeRequest: {
+            duration_s: number;
+            /** @default true */
+            is_attended?: boolean;
+            name: components["schemas"]["NameEnum"];
+            pieces: number;
+        };
+        /**
+         * @description * `rinsed` - rinsed
+         *     * `dry` - dry
+         *     * `label_off` - label off
+         *     * `lid_off` - lid off
+         *     * `sorted_by_colour` - sorted by colour
+         * @enum {string}
+         */
+        StateEnum: "rinsed" | "dry" | "label_off" | "lid_off" | "sorted_by_colour";
+        /** @description Grams of a lot in one state, with what is known of it. */
+        Stock: {
+            colour: components["schemas"]["Reference"] | null;
+            forming: components["schemas"]["ItemFormingEnum"];
+            lot: components["schemas"]["LotReference"];
+            mass_g: number;
+            resin: string;
+            state: components["schemas"]["WorkshopStateEnum"];
+            stream: components["schemas"]["Reference"];
+        };
+        /** @description A place as its driver needs it. */
+        StopPlace: {
+            access_notes: string;
+            address: string;
+            contact_phone: string;
+            /** Format: uuid */
+            id: string;
+            kind: components["schemas"]["PlaceKindEnum"];
+            /** Format: double */
+            latitude: number;
+            /** Format: double */
+            longitude: number;
+            name: string;
+        };
+        /** @description The rules agreed for a stream that is collected at a stop. */
+        StopRules: {
+            /** Format: uuid */
+            id: string;
+            number: number;
+            rules: {
+                [key: string]: unknown;
+            };
+            stream: components["schemas"]["Reference"];
+        };
+        /** @description The story with its grams, for those who made it. */
+        Story: {
+            bought_g: number;
+            bought_name: string;
+            /** Format: decimal */
+            bought_percent: string;
+            /** Format: date */
+            collected_from: string;
+            /** Format: date */
+            collected_to: string;
+            custody: components["schemas"]["CustodyEnum"];
+            custody_means: string;
+            /**
+             * Format: decimal
+             * @description The part that was estimated, not weighed.
+             */
+            estimated_percent: string;
+            ledger_g: number;
+            origins: components["schemas"]["Origin"][];
+            /** @description Post-consumer content by ISO 14021 §7.8, own offcuts not counted, rounded down. */
+            recycled_percent: number;
+            regrind_g: number;
+            /**
+             * Format: decimal
+             * @description Shares are given no finer than the weighings allow.
+             */
+            step_percent: string;
+        };
+        /** @description A stream with the latest version of its rules. */
+        Stream: {
+            /** Format: uuid */
+            readonly id: string;
+            maker: components["schemas"]["Reference"];
+            name: string;
+            open_to_places?: boolean;
+            reach_m: number;
+            readonly rule_version: components["schemas"]["RuleVersion"];
+            summary: string;
+        };
+        /** @description Grams of a lot that go in; all that is there in that state when no mass is sent. */
+        TakenRequest: {
+            /** Format: uuid */
+            lot_id: string;
+            mass_g?: number | null;
+            state: components["schemas"]["WorkshopStateEnum"];
+        };
+        /** @description A liquid for float tests, with its caution. */
+        TestLiquid: {
+            adults_only: boolean;
+            caution: string;
+            /** Format: double */
+            density_g_cm3: number;
+            name: string;
+            rests_on: string;
+            slug: string;
+        };
+        /** @description A time as reckoned, and the range in which it may really be. */
+        TimeSpan: {
+            high_s: number;
+            low_s: number;
+            s: number;
+        };
+        /** @description A month's kilograms, and the contamination found where a sample was looked at. */
+        TrendMonth: {
+            /** Format: double */
+            contamination_percent: number | null;
+            mass_g: number;
+            readonly month: string;
+        };
+        TrialStep: {
+            code: string;
+            set_c: number | null;
+            text: string;
+        };
+        /** @description What was seen in a container that stays where it is; a note where the rules would take it. */
+        TurnAwayRequest: {
+            /** Format: date-time */
+            at?: string;
+            look: components["schemas"]["ObservationRequest"];
+            /** @default  */
+            note?: string;
+        };
+        /**
+         * @description * `returned` - returned
+         *     * `residue` - residue
+         * @enum {string}
+         */
+        TurnedAwayToEnum: "returned" | "residue";
+        /** @description The uncertainty of the total: standard (k = 1) and expanded. */
+        Uncertainty: {
+            expanded_g: number;
+            k: number;
+            note: string;
+            standard_g: number;
+        };
+        /** @description One part of a standard uncertainty; `shared` when other masses err alike by it. */
+        UncertaintyPart: {
+            name: string;
+            shared: boolean;
+            standard_mg: number;
+        };
+        /** @description A van; `payload_g` is its plated gross mass less kerb mass, driver and fuel. */
+        Vehicle: {
+            /** Format: decimal */
+            cost_per_hour: string;
+            /** Format: decimal */
+            cost_per_km: string;
+            /** Format: decimal */
+            cost_per_shift: string;
+            readonly currency: string;
+            /** Format: uuid */
+            readonly id: string;
+            readonly maker: components["schemas"]["Reference"];
+            name: string;
+            payload_g: number;
+            /** Format: date-time */
+            readonly retired_at: string | null;
+            volume_ml: number;
+        };
+        /** @description A van; `payload_g` is its plated gross mass less kerb mass, driver and fuel. */
+        VehicleRequest: {
+            /** Format: decimal */
+            cost_per_hour: string;
+            /** Format: decimal */
+            cost_per_km: string;
+            /** Format: decimal */
+            cost_per_shift: string;
+            /** Format: uuid */
+            maker_id?: string;
+            name: string;
+            payload_g: number;
+            volume_ml: number;
+        };
+        /**
+         * @description * `taken` - taken
+         *     * `taken_with_extra_work` - taken with extra work
+         *     * `turned_away` - turned away
+         * @enum {string}
+         */
+        VerdictEnum: "taken" | "taken_with_extra_work" | "turned_away";
+        /** @description One rule that was not kept: its code and params, and its words for people. */
+        VerdictReason: {
+            code: string;
+            next_time: string;
+            outcome: components["schemas"]["VerdictEnum"];
+            params: {
+                [key: string]: string;
+            };
+            words: string;
+        };
+        /** @description What came of one day's visit. */
+        Visit: {
+            /** Format: date-time */
+            at: string;
+            lines: components["schemas"]["FeedbackLine"][];
+            mass_g: number;
+        };
+        /** @description A mass with its standard uncertainty (k = 1) and the expanded one (k = 2, about 95 %). */
+        Weighing: {
+            /** Format: date-time */
+            at: string;
+            readonly estimated: boolean;
+            expanded_uncertainty_mg: number;
+            gross_g: number;
+            /** Format: uuid */
+            id: string;
+            method: components["schemas"]["WeighingMethodEnum"];
+            net_g: number;
+            parts: components["schemas"]["UncertaintyPart"][];
+            scale: components["schemas"]["Reference"] | null;
+            stage: components["schemas"]["WeighingStageEnum"];
+            tare_g: number;
+            uncertainty_mg: number;
+            warnings: string[];
+        };
+        /**
+         * @description * `weighed` - weighed
+         *     * `counted` - counted, times a unit mass
+         *     * `volume` - volume, times a bulk density
+         *     * `estimated` - estimated by eye
+         * @enum {string}
+         */
+        WeighingMethodEnum: "weighed" | "counted" | "volume" | "estimated";
+        /**
+         * @description * `doorstep` - at the doorstep
+         *     * `workshop` - at the workshop
+         * @enum {string}
+         */
+        WeighingStageEnum: "doorstep" | "workshop";
+        Whereabouts: {
+            kind: components["schemas"]["AccountKindEnum"];
+            mass_g: number;
+        };
+        /** @description One reason: its code, its numbers and its words. */
+        Why: {
+            code: string;
+            params: {
+                [key: string]: unknown;
+            };
+            text: string;
+        };
+        /** @description A weekly time by the community's clock; weekday 0 is Monday. */
+        Window: {
+            closes: string;
+            opens: string;
+            weekday: number;
+        };
+        /**
+         * @description * `collected` - as collected
+         *     * `washed` - washed
+         *     * `sorted` - sorted
+         *     * `shredded` - shredded
+         *     * `offcut` - offcut
+         * @enum {string}
+         */
+        WorkshopStateEnum: "collected" | "washed" | "sorted" | "shredded" | "offcut";
+        /** @description The share that comes out of a process, with its 95 % interval and what it rests on. */
+        Yield: {
+            /** Format: double */
+            high: number;
+            kind: components["schemas"]["ProcessKindEnum"];
+            /** Format: double */
+            low: number;
+            /** Format: double */
+            prior_share: number;
+            runs: number;
+            /** Format: double */
+            share: number;
+        };
+        /** @description A maker's yields, and what they promise of an amount where one was asked about. */
+        Yields: {
+            promise: components["schemas"]["Promise"] | null;
+            yields: components["schemas"]["Yield"][];
+        };
+    };
+    responses: never;
+    parameters: never;
+    requestBodies: never;
+    headers: never;
+    pathItems: never;
+}
+export type $defs = Record<string, never>;
+export interface operations {
+    communities_list: {
+        parameters: {
+            query?: {
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedCommunityList"];
+                };
+            };
+        };
+    };
+    community_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CommunityDetail"];
+                };
+            };
+        };
+    };
+    agreements_list: {
+        parameters: {
+            query?: {
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+                place?: string;
+                /**
+                 * @description * `asked` - asked for
+                 *     * `running` - running
+                 *     * `ended` - ended
+                 */
+                status?: ("asked" | "ended" | "running")[];
+                stream?: string;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedAgreementList"];
+                };
+            };
+        };
+    };
+    agreement_make: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewAgreementRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Agreement"];
+                };
+            };
+        };
+    };
+    agreement_end: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                agreement_id: string;
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["EndRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Agreement"];
+                };
+            };
+        };
+    };
+    agreement_move: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                agreement_id: string;
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["MoveRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Agreement"];
+                };
+            };
+        };
+    };
+    balances_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Balances"];
+                };
+            };
+        };
+    };
+    batches_list: {
+        parameters: {
+            query?: {
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                maker?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedBatchList"];
+                };
+            };
+        };
+    };
+    batch_charge: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewBatchRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Batch"];
+                };
+            };
+        };
+    };
+    batch_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                batch_id: string;
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Batch"];
+                };
+            };
+        };
+    };
+    colour_match: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ColourQuestionRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ColourMatch"];
+                };
+            };
+        };
+    };
+    colours_list: {
+        parameters: {
+            query?: {
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                maker?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedColourList"];
+                };
+            };
+        };
+    };
+    colour_add: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewColourRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Colour"];
+                };
+            };
+        };
+    };
+    containers_list: {
+        parameters: {
+            query?: {
+                agreement?: string;
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+                place?: string;
+                retired?: boolean;
+                stream?: string;
+                tag?: string;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedListedContainerList"];
+                };
+            };
+        };
+    };
+    containers_add: {
+        parameters: {
+            query?: {
+                agreement?: string;
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+                place?: string;
+                retired?: boolean;
+                stream?: string;
+                tag?: string;
+            };
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AddedContainersRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedListedContainerList"];
+                };
+            };
+        };
+    };
+    fill_reports_list: {
+        parameters: {
+            query?: {
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+            };
+            header?: never;
+            path: {
+                community: string;
+                container_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedFillReportList"];
+                };
+            };
+        };
+    };
+    fill_report_make: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                container_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewFillReportRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FillReport"];
+                };
+            };
+        };
+    };
+    container_retire: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                container_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ListedContainer"];
+                };
+            };
+        };
+    };
+    districts_list: {
+        parameters: {
+            query?: {
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedDistrictList"];
+                };
+            };
+        };
+    };
+    district_add: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["DistrictRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["District"];
+                };
+            };
+        };
+    };
+    heat_limit_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HeatLimit"];
+                };
+            };
+        };
+    };
+    heat_limit_set: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["HeatLimitRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HeatLimit"];
+                };
+            };
+        };
+    };
+    heat_plan: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PieceWishRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PressPlan"];
+                };
+            };
+        };
+    };
+    identify_tests: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HarmlessTests"];
+                };
+            };
+        };
+    };
+    identify: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: {
+            content: {
+                "application/json": components["schemas"]["EvidenceRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Identification"];
+                };
+            };
+        };
+    };
+    invitations_list: {
+        parameters: {
+            query?: {
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedInvitationList"];
+                };
+            };
+        };
+    };
+    invitation_add: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewInvitationRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Invitation"];
+                };
+            };
+        };
+    };
+    lot_merge: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["LotMergeRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LotDetail"];
+                };
+            };
+        };
+    };
+    lots_list: {
+        parameters: {
+            query?: {
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+                place?: string;
+                /** @description Part of the code or of the place's name. */
+                q?: string;
+                /**
+                 * @description Some of it is there.
+                 *
+                 *     * `container` - container at a place
+                 *     * `vehicle` - vehicle
+                 *     * `collected` - store, as collected
+                 *     * `washed` - store, washed
+                 *     * `sorted` - store, sorted
+                 *     * `shredded` - store, shredded
+                 *     * `batch` - batch
+                 *     * `product` - product
+                 *     * `offcut` - offcut
+                 *     * `returned` - given back to the place
+                 *     * `residue` - residue to disposal
+                 *     * `passed_on` - passed on to another recycler
+                 *     * `loss` - loss
+                 */
+                state?: "batch" | "collected" | "container" | "loss" | "offcut" | "passed_on" | "product" | "residue" | "returned" | "shredded" | "sorted" | "vehicle" | "washed";
+                stream?: string;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedLotList"];
+                };
+            };
+        };
+    };
+    lot_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+                lot_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LotDetail"];
+                };
+            };
+        };
+    };
+    lot_inspect: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                lot_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: {
+            content: {
+                "application/json": components["schemas"]["LotInspectRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LotDetail"];
+                };
+            };
+        };
+    };
+    lot_lose: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                lot_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["LotOutRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LotDetail"];
+                };
+            };
+        };
+    };
+    lot_material_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+                lot_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LotMaterial"];
+                };
+            };
+        };
+    };
+    lot_material_set: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                lot_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: {
+            content: {
+                "application/json": components["schemas"]["LotMaterialChangeRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LotMaterial"];
+                };
+            };
+        };
+    };
+    lot_pass_on: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                lot_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["LotOutRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LotDetail"];
+                };
+            };
+        };
+    };
+    lot_split: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                lot_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["LotSplitRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LotDetail"];
+                };
+            };
+        };
+    };
+    lot_weigh: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                lot_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["LotWeighRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LotDetail"];
+                };
+            };
+        };
+    };
+    members_list: {
+        parameters: {
+            query?: {
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedMemberList"];
+                };
+            };
+        };
+    };
+    movements_list: {
+        parameters: {
+            query?: {
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                /** @description The lot on either side. */
+                lot?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+                /**
+                 * @description * `collected` - collected from a container
+                 *     * `brought_home` - unloaded at the workshop
+                 *     * `reweighed` - weighed again at the workshop
+                 *     * `turned_away` - turned away at inspection
+                 *     * `inspected_out` - taken out at inspection
+                 *     * `split` - split
+                 *     * `merged` - merged
+                 *     * `lost` - lost (moisture, adhesive, handling)
+                 *     * `passed_on` - passed on
+                 *     * `washed` - washed
+                 *     * `delabelled` - labels taken off
+                 *     * `sorted` - sorted
+                 *     * `shredded` - shredded
+                 *     * `charged` - charged to a batch
+                 *     * `made` - made into pieces
+                 *     * `trimmed` - cut off
+                 *     * `reversed` - reverses an earlier line
+                 */
+                reason?: "brought_home" | "charged" | "collected" | "delabelled" | "inspected_out" | "lost" | "made" | "merged" | "passed_on" | "reversed" | "reweighed" | "shredded" | "sorted" | "split" | "trimmed" | "turned_away" | "washed";
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedMovementList"];
+                };
+            };
+        };
+    };
+    movement_reverse: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                movement_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ReversalRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Movement"];
+                };
+            };
+        };
+    };
+    offers_list: {
+        parameters: {
+            query: {
+                /**
+                 * @description * `school` - school
+                 *     * `cafe` - café
+                 *     * `salon` - salon
+                 *     * `cleaner` - cleaning firm
+                 *     * `workshop` - workshop
+                 *     * `other` - other
+                 */
+                kind?: "school" | "cafe" | "salon" | "cleaner" | "workshop" | "other";
+                latitude: number;
+                longitude: number;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Offer"][];
+                };
+            };
+        };
+    };
+    organisations_list: {
+        parameters: {
+            query?: {
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedOrganisationList"];
+                };
+            };
+        };
+    };
+    organisation_add: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["OrganisationRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Organisation"];
+                };
+            };
+        };
+    };
+    pickup_line_collect: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                line_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CollectRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PickupLine"];
+                };
+            };
+        };
+    };
+    pickup_line_skip: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                line_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ReasonedRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PickupLine"];
+                };
+            };
+        };
+    };
+    pickup_line_turn_away: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                line_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["TurnAwayRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PickupLine"];
+                };
+            };
+        };
+    };
+    pickups_list: {
+        parameters: {
+            query?: {
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                day?: string;
+                day_from?: string;
+                day_until?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+                place?: string;
+                route?: string;
+                /**
+                 * @description * `asked` - asked for
+                 *     * `planned` - planned
+                 *     * `under_way` - under way
+                 *     * `done` - done
+                 *     * `missed` - missed
+                 *     * `called_off` - called off
+                 */
+                status?: ("asked" | "called_off" | "done" | "missed" | "planned" | "under_way")[];
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedPickupList"];
+                };
+            };
+        };
+    };
+    pickup_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+                pickup_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Pickup"];
+                };
+            };
+        };
+    };
+    pickup_arrive: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                pickup_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: {
+            content: {
+                "application/json": components["schemas"]["DoneRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Pickup"];
+                };
+            };
+        };
+    };
+    pickup_finish: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                pickup_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: {
+            content: {
+                "application/json": components["schemas"]["DoneRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Pickup"];
+                };
+            };
+        };
+    };
+    pickup_skip: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                pickup_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ReasonedRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Pickup"];
+                };
+            };
+        };
+    };
+    pickups_calendar: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/calendar": string;
+                };
+            };
+        };
+    };
+    place_imports_list: {
+        parameters: {
+            query?: {
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedPlaceImportList"];
+                };
+            };
+        };
+    };
+    place_import_preview: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "multipart/form-data": components["schemas"]["ImportFileRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PlaceImportDetail"];
+                };
+            };
+        };
+    };
+    place_import_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+                import_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PlaceImportDetail"];
+                };
+            };
+        };
+    };
+    place_import_save: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                import_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PlaceImportDetail"];
+                };
+            };
+        };
+    };
+    places_list: {
+        parameters: {
+            query?: {
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                district?: string;
+                /**
+                 * @description * `school` - school
+                 *     * `cafe` - café
+                 *     * `salon` - salon
+                 *     * `cleaner` - cleaning firm
+                 *     * `workshop` - workshop
+                 *     * `other` - other
+                 */
+                kind?: ("cafe" | "cleaner" | "other" | "salon" | "school" | "workshop")[];
+                organisation?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+                search?: string;
+                /**
+                 * @description * `asked` - asked to join
+                 *     * `admitted` - admitted
+                 *     * `refused` - refused
+                 *     * `left` - left
+                 */
+                status?: ("admitted" | "asked" | "left" | "refused")[];
+                stream?: string;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedPlaceList"];
+                };
+            };
+        };
+    };
+    place_register: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewPlaceRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PlaceDetail"];
+                };
+            };
+        };
+    };
+    place_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+                place_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PlaceDetail"];
+                };
+            };
+        };
+    };
+    place_change: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                place_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: {
+            content: {
+                "application/json": components["schemas"]["PatchedPlaceFieldsRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PlaceDetail"];
+                };
+            };
+        };
+    };
+    place_admit: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                place_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PlaceDetail"];
+                };
+            };
+        };
+    };
+    pickup_ask: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                place_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: {
+            content: {
+                "application/json": components["schemas"]["AskRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Pickup"];
+                };
+            };
+        };
+    };
+    place_became_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+                place_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Became"];
+                };
+            };
+        };
+    };
+    place_card_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+                place_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/pdf": string;
+                };
+            };
+        };
+    };
+    place_feedback: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+                place_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Feedback"];
+                };
+            };
+        };
+    };
+    place_labels_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+                place_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/pdf": string;
+                };
+            };
+        };
+    };
+    place_refuse: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                place_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RefusalRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PlaceDetail"];
+                };
+            };
+        };
+    };
+    places_map_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": {
+                        features: {
+                            geometry: Record<string, never>;
+                            /** Format: uuid */
+                            id: string;
+                            properties: Record<string, never>;
+                            /** @constant */
+                            type: "Feature";
+                        }[];
+                        /** @constant */
+                        type: "FeatureCollection";
+                    };
+                };
+            };
+        };
+    };
+    presses_list: {
+        parameters: {
+            query?: {
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                maker?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedPressList"];
+                };
+            };
+        };
+    };
+    press_add: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PressRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Press"];
+                };
+            };
+        };
+    };
+    pressings_list: {
+        parameters: {
+            query?: {
+                batch?: string;
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedPressingList"];
+                };
+            };
+        };
+    };
+    pressing_begin: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewPressingRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Pressing"];
+                };
+            };
+        };
+    };
+    pressing_finish: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                pressing_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PressingFinishRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Pressing"];
+                };
+            };
+        };
+    };
+    price_sheets_list: {
+        parameters: {
+            query?: {
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                maker?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedPriceSheetList"];
+                };
+            };
+        };
+    };
+    price_sheet_save: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewPriceSheetRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PriceSheet"];
+                };
+            };
+        };
+    };
+    price: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PriceQuestionRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Price"];
+                };
+            };
+        };
+    };
+    process_runs_list: {
+        parameters: {
+            query?: {
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                /**
+                 * @description * `wash` - washing
+                 *     * `delabel` - taking labels off
+                 *     * `sort` - sorting
+                 *     * `shred` - shredding
+                 */
+                kind?: "delabel" | "shred" | "sort" | "wash";
+                maker?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedProcessRunList"];
+                };
+            };
+        };
+    };
+    process_record: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewProcessRunRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ProcessRun"];
+                };
+            };
+        };
+    };
+    products_list: {
+        parameters: {
+            query?: {
+                batch?: string;
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedProductList"];
+                };
+            };
+        };
+    };
+    product_record: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewProductRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Product"];
+                };
+            };
+        };
+    };
+    passport_publish: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                product_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: {
+            content: {
+                "application/json": components["schemas"]["PublishRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Passport"];
+                };
+            };
+        };
+    };
+    product_story_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+                product_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Story"];
+                };
+            };
+        };
+    };
+    proposals_list: {
+        parameters: {
+            query?: {
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+                /**
+                 * @description * `queued` - queued
+                 *     * `working` - being worked out
+                 *     * `ready` - ready
+                 *     * `booked` - booked
+                 *     * `failed` - failed
+                 */
+                status?: "booked" | "failed" | "queued" | "ready" | "working";
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedProposalRowList"];
+                };
+            };
+        };
+    };
+    proposal_ask: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ProposalRequestRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            202: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ProposalRow"];
+                };
+            };
+        };
+    };
+    proposal_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+                proposal_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Proposal"];
+                };
+            };
+        };
+    };
+    proposal_book: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                proposal_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Booked"];
+                };
+            };
+        };
+    };
+    proposal_change: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                proposal_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ProposalChangeRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Proposal"];
+                };
+            };
+        };
+    };
+    recipes_list: {
+        parameters: {
+            query?: {
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                maker?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedRecipeList"];
+                };
+            };
+        };
+    };
+    recipe_save: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewRecipeRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Recipe"];
+                };
+            };
+        };
+    };
+    recipe_mix: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+                recipe_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: {
+            content: {
+                "application/json": components["schemas"]["MixQuestionRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["MixAnswer"];
+                };
+            };
+        };
+    };
+    report_diverted_csv: {
+        parameters: {
+            query?: {
+                by?: ("district" | "kind" | "month" | "place" | "stream")[];
+                district?: string;
+                /** @description The first day, as YYYY-MM-DD. */
+                from?: string;
+                /**
+                 * @description * `school` - school
+                 *     * `cafe` - café
+                 *     * `salon` - salon
+                 *     * `cleaner` - cleaning firm
+                 *     * `workshop` - workshop
+                 *     * `other` - other
+                 */
+                kind?: "cafe" | "cleaner" | "other" | "salon" | "school" | "workshop";
+                place?: string;
+                stream?: string;
+                /** @description The last day, as YYYY-MM-DD. */
+                to?: string;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/csv": string;
+                };
+            };
+        };
+    };
+    report_diverted_xlsx: {
+        parameters: {
+            query?: {
+                by?: ("district" | "kind" | "month" | "place" | "stream")[];
+                district?: string;
+                /** @description The first day, as YYYY-MM-DD. */
+                from?: string;
+                /**
+                 * @description * `school` - school
+                 *     * `cafe` - café
+                 *     * `salon` - salon
+                 *     * `cleaner` - cleaning firm
+                 *     * `workshop` - workshop
+                 *     * `other` - other
+                 */
+                kind?: "cafe" | "cleaner" | "other" | "salon" | "school" | "workshop";
+                place?: string;
+                stream?: string;
+                /** @description The last day, as YYYY-MM-DD. */
+                to?: string;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet": string;
+                };
+            };
+        };
+    };
+    report_diverted: {
+        parameters: {
+            query?: {
+                by?: ("district" | "kind" | "month" | "place" | "stream")[];
+                district?: string;
+                /** @description The first day, as YYYY-MM-DD. */
+                from?: string;
+                /**
+                 * @description * `school` - school
+                 *     * `cafe` - café
+                 *     * `salon` - salon
+                 *     * `cleaner` - cleaning firm
+                 *     * `workshop` - workshop
+                 *     * `other` - other
+                 */
+                kind?: "cafe" | "cleaner" | "other" | "salon" | "school" | "workshop";
+                place?: string;
+                stream?: string;
+                /** @description The last day, as YYYY-MM-DD. */
+                to?: string;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DivertedReport"];
+                };
+            };
+        };
+    };
+    road_map_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": {
+                        features: Record<string, never>[];
+                        /** @constant */
+                        type: "FeatureCollection";
+                    };
+                };
+            };
+        };
+    };
+    routes_list: {
+        parameters: {
+            query?: {
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                day?: string;
+                day_from?: string;
+                day_until?: string;
+                driver?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+                /**
+                 * @description * `planned` - planned
+                 *     * `under_way` - under way
+                 *     * `done` - done
+                 *     * `called_off` - called off
+                 */
+                status?: ("called_off" | "done" | "planned" | "under_way")[];
+                vehicle?: string;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedRouteRowList"];
+                };
+            };
+        };
+    };
+    route_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+                route_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RouteDetail"];
+                };
+            };
+        };
+    };
+    route_assign: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                route_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AssignRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RouteDetail"];
+                };
+            };
+        };
+    };
+    route_call_off: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                route_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ReasonedRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RouteDetail"];
+                };
+            };
+        };
+    };
+    route_finish: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                route_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: {
+            content: {
+                "application/json": components["schemas"]["DoneRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RouteDetail"];
+                };
+            };
+        };
+    };
+    route_gpx: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+                route_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/gpx+xml": string;
+                };
+            };
+        };
+    };
+    route_start: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                route_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: {
+            content: {
+                "application/json": components["schemas"]["DoneRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RouteDetail"];
+                };
+            };
+        };
+    };
+    sampling_plan: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SamplingQuestionRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SamplingPlan"];
+                };
+            };
+        };
+    };
+    scales_list: {
+        parameters: {
+            query?: {
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedScaleList"];
+                };
+            };
+        };
+    };
+    scale_add: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ScaleRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Scale"];
+                };
+            };
+        };
+    };
+    stock_list: {
+        parameters: {
+            query?: {
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+                /**
+                 * @description * `collected` - as collected
+                 *     * `washed` - washed
+                 *     * `sorted` - sorted
+                 *     * `shredded` - shredded
+                 *     * `offcut` - offcut
+                 */
+                state?: "collected" | "offcut" | "shredded" | "sorted" | "washed";
+                stream?: string;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedStockList"];
+                };
+            };
+        };
+    };
+    streams_list: {
+        parameters: {
+            query?: {
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                maker?: string;
+                open_to_places?: boolean;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedStreamList"];
+                };
+            };
+        };
+    };
+    stream_create: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewStreamRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Stream"];
+                };
+            };
+        };
+    };
+    stream_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+                stream_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Stream"];
+                };
+            };
+        };
+    };
+    stream_change: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                stream_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: {
+            content: {
+                "application/json": components["schemas"]["PatchedStreamChangeRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Stream"];
+                };
+            };
+        };
+    };
+    certainty_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+                stream_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Certainty"];
+                };
+            };
+        };
+    };
+    certainty_set: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                stream_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CertaintyRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Certainty"];
+                };
+            };
+        };
+    };
+    evaluate: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+                stream_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["QuestionRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Judgement"];
+                };
+            };
+        };
+    };
+    rule_versions_list: {
+        parameters: {
+            query?: {
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+            };
+            header?: never;
+            path: {
+                community: string;
+                stream_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedRuleVersionList"];
+                };
+            };
+        };
+    };
+    rules_publish: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                stream_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewRuleVersionRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RuleVersion"];
+                };
+            };
+        };
+    };
+    vehicles_list: {
+        parameters: {
+            query?: {
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+                retired?: boolean;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedVehicleList"];
+                };
+            };
+        };
+    };
+    vehicle_add: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["VehicleRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Vehicle"];
+                };
+            };
+        };
+    };
+    vehicle_change: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                vehicle_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: {
+            content: {
+                "application/json": components["schemas"]["PatchedVehicleChangeRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Vehicle"];
+                };
+            };
+        };
+    };
+    yields_read: {
+        parameters: {
+            query?: {
+                /** @description Processes, with commas between. */
+                kinds?: string;
+                maker?: string;
+                mass_g?: number;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Yields"];
+                };
+            };
+        };
+    };
+    invitation_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                token: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["OpenInvitation"];
+                };
+            };
+        };
+    };
+    invitation_accept: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                token: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: {
+            content: {
+                "application/json": components["schemas"]["AcceptanceRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Session"];
+                };
+            };
+        };
+    };
+    items_list: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Item"][];
+                };
+            };
+        };
+    };
+    passport_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                slug: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Passport"];
+                };
+            };
+        };
+    };
+    passport_code_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                slug: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": string;
+                };
+            };
+        };
+    };
+    resins_list: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Resin"][];
+                };
+            };
+        };
+    };
+    session_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Session"];
+                };
+            };
+        };
+    };
+    sign_out: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No response body */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+        };
+    };
+    sign_in_by_link: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SignInLinkRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Session"];
+                };
+            };
+        };
+    };
 }
