@@ -119,6 +119,11 @@ RIGHTS: dict[str, dict[str, set[str]]] = {
     "report-diverted": {"GET": {MAKER, ORGANISER}},
     "report-diverted-csv": {"GET": {MAKER, ORGANISER}},
     "report-diverted-xlsx": {"GET": {MAKER, ORGANISER}},
+    # notices: everybody's own
+    "notices": {"GET": {SIGNED_IN}},
+    "notice-read": {"POST": {SIGNED_IN}},
+    "notices-read": {"POST": {SIGNED_IN}},
+    "notice-choices": {"GET": {SIGNED_IN}, "PUT": {SIGNED_IN}},
     # the description of all this
     "schema": {"GET": _ANYONE},
 }

@@ -29,6 +29,7 @@ INSTALLED_APPS = [
     "network.pickups",
     "network.workshop",
     "network.reports",
+    "network.notices",
     "api",
     "django.contrib.auth",
     "django.contrib.contenttypes",
@@ -117,8 +118,16 @@ ACCOUNT_PREVENT_ENUMERATION = True
 ACCOUNT_EMAIL_SUBJECT_PREFIX = "Millrace: "
 ALLAUTH_USER_CODE_FORMAT = {"numeric": True, "length": 6, "dashed": False}
 
+# Without a mail server, mails are written to the output of the process.
+EMAIL_HOST = os.environ.get("MILLRACE_SMTP_HOST", "")
+EMAIL_PORT = int(os.environ.get("MILLRACE_SMTP_PORT", "587"))
+EMAIL_HOST_USER = os.environ.get("MILLRACE_SMTP_USER", "")
+EMAIL_HOST_PASSWORD = os.environ.get("MILLRACE_SMTP_PASSWORD", "")
+EMAIL_USE_TLS = os.environ.get("MILLRACE_SMTP_TLS", "1") == "1"
+EMAIL_TIMEOUT = 20
 EMAIL_BACKEND = os.environ.get(
-    "MILLRACE_EMAIL_BACKEND", "django.core.mail.backends.console.EmailBackend"
+    "MILLRACE_EMAIL_BACKEND",
+    f"django.core.mail.backends.{'smtp' if EMAIL_HOST else 'console'}.EmailBackend",
 )
 DEFAULT_FROM_EMAIL = os.environ.get("MILLRACE_FROM", "millrace@localhost")
 
@@ -128,6 +137,8 @@ SESSION_COOKIE_SECURE = BEHIND_TLS
 CSRF_COOKIE_SECURE = BEHIND_TLS
 CSRF_FAILURE_VIEW = "api.problems.csrf_failure"
 CSRF_TRUSTED_ORIGINS = [o for o in os.environ.get("MILLRACE_ORIGINS", "").split(",") if o]
+# What the addresses in mails begin with.
+PUBLIC_ORIGIN = next(iter(CSRF_TRUSTED_ORIGINS), "http://localhost:8000")
 SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
@@ -193,6 +204,8 @@ SPECTACULAR_SETTINGS = {
         "RouteStatusEnum": "network.pickups.models.Route.Status",
         "PickupStatusEnum": "network.pickups.models.Pickup.Status",
         "LineOutcomeEnum": "network.pickups.models.PickupLine.Outcome",
+        "NoticeKindEnum": "network.notices.models.Notice.Kind",
+        "NoticeWayEnum": "network.notices.models.NoticeChoice.Way",
         "ProcessKindEnum": "network.workshop.models.ProcessRun.Kind",
         "WorkshopStateEnum": "network.workshop.models.State",
         "CoolingEnum": "network.workshop.models.Press.Cooling",

@@ -14,6 +14,7 @@ urlpatterns = [
     path("api/v1/", include("api.lots.urls")),
     path("api/v1/", include("api.workshop.urls")),
     path("api/v1/", include("api.reports.urls")),
+    path("api/v1/", include("api.notices.urls")),
 ]
 
 handler400 = "api.problems.bad_request"

@@ -10,6 +10,7 @@ from django.apps import apps
 from network.ids import new_id
 from network.lots import services as lots
 from network.lots.models import Account, Lot
+from network.notices.models import Notice, NoticeChoice
 from network.people.core.actor import Actor
 from network.people.models import Community, CommunityRow, Membership, Role, User
 from network.people.services import invite
@@ -70,7 +71,25 @@ def populate(slug: str) -> Populated:
     _work(world)
     _make(world)
     pickups.ask_for_pickup(world.contact(1), pickup_id=new_id(), place_id=world.places[1].id)
+    for person in people.values():
+        _tell(community, person)
     return Populated(community=community, round=world, people=people)
+
+
+def _tell(community: Community, person: User) -> None:
+    """Something is told, in words that need not be true; and the person has chosen how."""
+    Notice.objects.create(
+        community=community,
+        user=person,
+        kind=Notice.Kind.PICKUP_BOOKED,
+        event_id=new_id(),
+        subject_id=new_id(),
+        title=f"A visit in {community.name}",
+        paragraphs=["It is booked."],
+        link="/places",
+        created_at=on_monday(8),
+    )
+    NoticeChoice.objects.create(community=community, user=person)
 
 
 def _person(actor: Actor) -> User:

@@ -9,6 +9,7 @@ from django.db.models import Max, Q
 from django.utils import timezone
 
 from network.errors import Conflict, InvalidInput, NotFound
+from network.events import Event, announce
 from network.ids import new_id
 from network.materials import catalogue
 from network.materials.core import figures as core_figures
@@ -110,7 +111,7 @@ def publish_rules(
     except InvalidInput as refusal:
         raise under("rules", refusal) from None
     last = stream.rule_versions.aggregate(last=Max("number"))["last"] or 0
-    return RuleVersion.objects.create(
+    version = RuleVersion.objects.create(
         id=rule_version_id or new_id(),
         community_id=actor.community_id,
         stream=stream,
@@ -120,6 +121,13 @@ def publish_rules(
         created_by_id=actor.user_id,
         created_at=at or timezone.now(),
     )
+    announce(
+        Event.RULES_PUBLISHED,
+        community_id=actor.community_id,
+        subject_id=version.id,
+        at=version.created_at,
+    )
+    return version
 
 
 def _own_stream(actor: Actor, stream_id: UUID) -> Stream:

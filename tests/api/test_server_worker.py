@@ -1,21 +1,16 @@
 """Each background job ends once, also when its worker is killed in the middle of it."""
 
-import asyncio
 import os
-import subprocess
-import sys
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-from django.db import connection, transaction
+from django.db import transaction
 from procrastinate.contrib.django import app
 from procrastinate.contrib.django.models import ProcrastinateEvent, ProcrastinateJob
-from psycopg.conninfo import make_conninfo
 
 from api.server import jobs, worker
+from tests.workers import empty_the_queue, running_worker, take_up_stalled
 
 # A worker as `millrace worker` runs it, with one job more: it notes each time it is begun and
 # ended, and never ends the first time, so that its worker can be killed meanwhile.
@@ -45,27 +40,7 @@ pytestmark = pytest.mark.django_db(transaction=True)
 
 @pytest.fixture(autouse=True)
 def empty_queue() -> None:
-    """Django's flush leaves the queue's tables alone, since they are not its own."""
-    with connection.cursor() as cursor:
-        cursor.execute("TRUNCATE procrastinate_jobs, procrastinate_workers CASCADE")
-
-
-@contextmanager
-def running_worker() -> Iterator["subprocess.Popen[bytes]"]:
-    ours = connection.settings_dict
-    url = make_conninfo(
-        host=ours["HOST"],
-        port=ours["PORT"],
-        user=ours["USER"],
-        password=ours["PASSWORD"] or None,
-        dbname=ours["NAME"],
-    )
-    environment = os.environ | {"DATABASE_URL": url, "DJANGO_SETTINGS_MODULE": "api.settings"}
-    with subprocess.Popen([sys.executable, "-c", WORKER], env=environment) as process:
-        try:
-            yield process
-        finally:
-            process.terminate()
+    empty_the_queue()
 
 
 def wait_until(condition: str, job_id: int, notes: Path) -> None:
@@ -81,17 +56,6 @@ def wait_until(condition: str, job_id: int, notes: Path) -> None:
     pytest.fail(f"The job is still not {condition!r} after {WAIT_S} s.")
 
 
-def take_up_stalled(silent_s_max: float) -> None:
-    """Do what a worker does each minute, without waiting for the minute."""
-
-    async def do() -> None:
-        queue = worker._app_with_its_own_connections()
-        async with queue.open_async():
-            await jobs.take_up_stalled_jobs(queue.job_manager, silent_s_max=silent_s_max)
-
-    asyncio.run(do())
-
-
 def defer(notes: Path) -> int:
     notes.write_text("")
     return app.configure_task("press-sheet", allow_unknown=True).defer(notes=str(notes))
@@ -101,12 +65,12 @@ def defer(notes: Path) -> int:
 def test_a_job_whose_worker_is_killed_is_ended_once_by_another(tmp_path: Path) -> None:
     notes = tmp_path / "notes"
     job_id = defer(notes)
-    with running_worker() as first:
+    with running_worker(WORKER) as first:
         wait_until("begun", job_id, notes)
         first.kill()
     assert ProcrastinateJob.objects.get(id=job_id).status == "doing"
     take_up_stalled(silent_s_max=0)
-    with running_worker():
+    with running_worker(WORKER):
         wait_until("succeeded", job_id, notes)
     assert notes.read_text().split() == ["begun", "begun", "ended"]
     ends = ProcrastinateEvent.objects.filter(job_id=job_id, type="succeeded")
@@ -117,7 +81,7 @@ def test_a_job_whose_worker_is_killed_is_ended_once_by_another(tmp_path: Path) -
 def test_a_job_whose_worker_still_answers_is_left_to_it(tmp_path: Path) -> None:
     notes = tmp_path / "notes"
     job_id = defer(notes)
-    with running_worker() as busy:
+    with running_worker(WORKER) as busy:
         wait_until("begun", job_id, notes)
         take_up_stalled(silent_s_max=jobs.SILENT_S_MAX)
         assert ProcrastinateJob.objects.get(id=job_id).status == "doing"

@@ -7,6 +7,7 @@ from uuid import UUID
 from django.db import transaction
 
 from network.errors import InvalidInput, WrongState
+from network.events import Event, announce
 from network.lots.core.ledger import CONTAINER, Posting
 from network.lots.ledger import positions, post
 from network.lots.models import Account, Inspection, Lot, Movement, Weighing
@@ -112,6 +113,7 @@ def inspect(
         judged, lot, inspection, there_g=there_g, taken_out_g=taken_out_g, to=turned_away_to
     )
     post(actor, outcome, at=at)
+    announce(Event.INSPECTED, community_id=actor.community_id, subject_id=inspection.id, at=at)
     return inspection
 
 

@@ -8,7 +8,5 @@ class Migration(migrations.Migration):
     dependencies = []
 
     operations = [
-        migrations.RunSQL(
-            "CREATE TYPE uuidrange AS RANGE (subtype = uuid)", "DROP TYPE uuidrange"
-        )
+        migrations.RunSQL("CREATE TYPE uuidrange AS RANGE (subtype = uuid)", "DROP TYPE uuidrange")
     ]

@@ -11,161 +11,489 @@ import network.pickups.models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('lots', '0002_ledger_triggers'),
-        ('people', '0001_initial'),
-        ('pickups', '0001_uuidrange'),
-        ('places', '0001_initial'),
+        ("lots", "0002_ledger_triggers"),
+        ("people", "0001_initial"),
+        ("pickups", "0001_uuidrange"),
+        ("places", "0001_initial"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Proposal',
+            name="Proposal",
             fields=[
-                ('id', models.UUIDField(default=network.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('request', models.JSONField()),
-                ('problem', models.JSONField(blank=True, null=True)),
-                ('plan', models.JSONField(blank=True, null=True)),
-                ('status', models.CharField(choices=[('queued', 'queued'), ('working', 'being worked out'), ('ready', 'ready'), ('booked', 'booked'), ('failed', 'failed')], max_length=8)),
-                ('failure', models.CharField(blank=True, max_length=500)),
-                ('seed', models.PositiveIntegerField()),
-                ('created_at', models.DateTimeField()),
-                ('community', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='people.community')),
-                ('created_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('maker', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='proposals', to='people.organisation')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=network.ids.new_id,
+                        editable=False,
+                        primary_key=True,
+                        serialize=False,
+                    ),
+                ),
+                ("request", models.JSONField()),
+                ("problem", models.JSONField(blank=True, null=True)),
+                ("plan", models.JSONField(blank=True, null=True)),
+                (
+                    "status",
+                    models.CharField(
+                        choices=[
+                            ("queued", "queued"),
+                            ("working", "being worked out"),
+                            ("ready", "ready"),
+                            ("booked", "booked"),
+                            ("failed", "failed"),
+                        ],
+                        max_length=8,
+                    ),
+                ),
+                ("failure", models.CharField(blank=True, max_length=500)),
+                ("seed", models.PositiveIntegerField()),
+                ("created_at", models.DateTimeField()),
+                (
+                    "community",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="people.community",
+                    ),
+                ),
+                (
+                    "created_by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "maker",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="proposals",
+                        to="people.organisation",
+                    ),
+                ),
             ],
             options={
-                'abstract': False,
+                "abstract": False,
             },
         ),
         migrations.CreateModel(
-            name='Route',
+            name="Route",
             fields=[
-                ('id', models.UUIDField(default=network.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('day', models.DateField()),
-                ('starts_at', models.DateTimeField()),
-                ('ends_at', models.DateTimeField()),
-                ('status', models.CharField(choices=[('planned', 'planned'), ('under_way', 'under way'), ('done', 'done'), ('called_off', 'called off')], max_length=10)),
-                ('planned_distance_m', models.PositiveIntegerField()),
-                ('planned_duration_s', models.PositiveIntegerField()),
-                ('planned_mass_g', models.PositiveIntegerField()),
-                ('planned_volume_ml', models.PositiveIntegerField()),
-                ('planned_cost', models.DecimalField(decimal_places=2, max_digits=10)),
-                ('started_at', models.DateTimeField(blank=True, null=True)),
-                ('finished_at', models.DateTimeField(blank=True, null=True)),
-                ('created_at', models.DateTimeField()),
-                ('community', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='people.community')),
-                ('created_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('driver', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('maker', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='routes', to='people.organisation')),
-                ('proposal', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='routes', to='pickups.proposal')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=network.ids.new_id,
+                        editable=False,
+                        primary_key=True,
+                        serialize=False,
+                    ),
+                ),
+                ("day", models.DateField()),
+                ("starts_at", models.DateTimeField()),
+                ("ends_at", models.DateTimeField()),
+                (
+                    "status",
+                    models.CharField(
+                        choices=[
+                            ("planned", "planned"),
+                            ("under_way", "under way"),
+                            ("done", "done"),
+                            ("called_off", "called off"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                ("planned_distance_m", models.PositiveIntegerField()),
+                ("planned_duration_s", models.PositiveIntegerField()),
+                ("planned_mass_g", models.PositiveIntegerField()),
+                ("planned_volume_ml", models.PositiveIntegerField()),
+                ("planned_cost", models.DecimalField(decimal_places=2, max_digits=10)),
+                ("started_at", models.DateTimeField(blank=True, null=True)),
+                ("finished_at", models.DateTimeField(blank=True, null=True)),
+                ("created_at", models.DateTimeField()),
+                (
+                    "community",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="people.community",
+                    ),
+                ),
+                (
+                    "created_by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "driver",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "maker",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="routes",
+                        to="people.organisation",
+                    ),
+                ),
+                (
+                    "proposal",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="routes",
+                        to="pickups.proposal",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Pickup',
+            name="Pickup",
             fields=[
-                ('id', models.UUIDField(default=network.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('status', models.CharField(choices=[('asked', 'asked for'), ('planned', 'planned'), ('under_way', 'under way'), ('done', 'done'), ('missed', 'missed'), ('called_off', 'called off')], max_length=10)),
-                ('asked_at', models.DateTimeField(blank=True, null=True)),
-                ('asked_note', models.CharField(blank=True, max_length=240)),
-                ('position', models.PositiveIntegerField(blank=True, null=True)),
-                ('day', models.DateField(blank=True, null=True)),
-                ('planned_arrival', models.DateTimeField(blank=True, null=True)),
-                ('planned_departure', models.DateTimeField(blank=True, null=True)),
-                ('why', models.JSONField(blank=True, default=list)),
-                ('arrived_at', models.DateTimeField(blank=True, null=True)),
-                ('finished_at', models.DateTimeField(blank=True, null=True)),
-                ('reason', models.CharField(blank=True, max_length=240)),
-                ('created_at', models.DateTimeField()),
-                ('asked_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('community', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='people.community')),
-                ('maker', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='pickups', to='people.organisation')),
-                ('place', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='pickups', to='places.place')),
-                ('route', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='pickups', to='pickups.route')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=network.ids.new_id,
+                        editable=False,
+                        primary_key=True,
+                        serialize=False,
+                    ),
+                ),
+                (
+                    "status",
+                    models.CharField(
+                        choices=[
+                            ("asked", "asked for"),
+                            ("planned", "planned"),
+                            ("under_way", "under way"),
+                            ("done", "done"),
+                            ("missed", "missed"),
+                            ("called_off", "called off"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                ("asked_at", models.DateTimeField(blank=True, null=True)),
+                ("asked_note", models.CharField(blank=True, max_length=240)),
+                ("position", models.PositiveIntegerField(blank=True, null=True)),
+                ("day", models.DateField(blank=True, null=True)),
+                ("planned_arrival", models.DateTimeField(blank=True, null=True)),
+                ("planned_departure", models.DateTimeField(blank=True, null=True)),
+                ("why", models.JSONField(blank=True, default=list)),
+                ("arrived_at", models.DateTimeField(blank=True, null=True)),
+                ("finished_at", models.DateTimeField(blank=True, null=True)),
+                ("reason", models.CharField(blank=True, max_length=240)),
+                ("created_at", models.DateTimeField()),
+                (
+                    "asked_by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "community",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="people.community",
+                    ),
+                ),
+                (
+                    "maker",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="pickups",
+                        to="people.organisation",
+                    ),
+                ),
+                (
+                    "place",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="pickups",
+                        to="places.place",
+                    ),
+                ),
+                (
+                    "route",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="pickups",
+                        to="pickups.route",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Vehicle',
+            name="Vehicle",
             fields=[
-                ('id', models.UUIDField(default=network.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('name', models.CharField(max_length=80)),
-                ('payload_g', models.PositiveIntegerField()),
-                ('volume_ml', models.PositiveIntegerField()),
-                ('cost_per_shift', models.DecimalField(decimal_places=2, max_digits=9)),
-                ('cost_per_km', models.DecimalField(decimal_places=4, max_digits=9)),
-                ('cost_per_hour', models.DecimalField(decimal_places=2, max_digits=9)),
-                ('retired_at', models.DateTimeField(blank=True, null=True)),
-                ('community', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='people.community')),
-                ('maker', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='vehicles', to='people.organisation')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=network.ids.new_id,
+                        editable=False,
+                        primary_key=True,
+                        serialize=False,
+                    ),
+                ),
+                ("name", models.CharField(max_length=80)),
+                ("payload_g", models.PositiveIntegerField()),
+                ("volume_ml", models.PositiveIntegerField()),
+                ("cost_per_shift", models.DecimalField(decimal_places=2, max_digits=9)),
+                ("cost_per_km", models.DecimalField(decimal_places=4, max_digits=9)),
+                ("cost_per_hour", models.DecimalField(decimal_places=2, max_digits=9)),
+                ("retired_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "community",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="people.community",
+                    ),
+                ),
+                (
+                    "maker",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="vehicles",
+                        to="people.organisation",
+                    ),
+                ),
             ],
         ),
         migrations.AddField(
-            model_name='route',
-            name='vehicle',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='routes', to='pickups.vehicle'),
+            model_name="route",
+            name="vehicle",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="routes",
+                to="pickups.vehicle",
+            ),
         ),
         migrations.CreateModel(
-            name='PickupLine',
+            name="PickupLine",
             fields=[
-                ('id', models.UUIDField(default=network.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('expected_mass_g', models.PositiveIntegerField()),
-                ('expected_volume_ml', models.PositiveIntegerField()),
-                ('outcome', models.CharField(choices=[('open', 'still to do'), ('collected', 'collected'), ('turned_away', 'turned away'), ('skipped', 'skipped')], default='open', max_length=12)),
-                ('reason', models.CharField(blank=True, max_length=240)),
-                ('done_at', models.DateTimeField(blank=True, null=True)),
-                ('community', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='people.community')),
-                ('container', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='lines', to='places.container')),
-                ('look', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='pickup_line', to='lots.inspection')),
-                ('lot', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='pickup_line', to='lots.lot')),
-                ('pickup', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='lines', to='pickups.pickup')),
-                ('weighing', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='pickup_line', to='lots.weighing')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=network.ids.new_id,
+                        editable=False,
+                        primary_key=True,
+                        serialize=False,
+                    ),
+                ),
+                ("expected_mass_g", models.PositiveIntegerField()),
+                ("expected_volume_ml", models.PositiveIntegerField()),
+                (
+                    "outcome",
+                    models.CharField(
+                        choices=[
+                            ("open", "still to do"),
+                            ("collected", "collected"),
+                            ("turned_away", "turned away"),
+                            ("skipped", "skipped"),
+                        ],
+                        default="open",
+                        max_length=12,
+                    ),
+                ),
+                ("reason", models.CharField(blank=True, max_length=240)),
+                ("done_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "community",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="people.community",
+                    ),
+                ),
+                (
+                    "container",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="lines",
+                        to="places.container",
+                    ),
+                ),
+                (
+                    "look",
+                    models.OneToOneField(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="pickup_line",
+                        to="lots.inspection",
+                    ),
+                ),
+                (
+                    "lot",
+                    models.OneToOneField(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="pickup_line",
+                        to="lots.lot",
+                    ),
+                ),
+                (
+                    "pickup",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="lines",
+                        to="pickups.pickup",
+                    ),
+                ),
+                (
+                    "weighing",
+                    models.OneToOneField(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="pickup_line",
+                        to="lots.weighing",
+                    ),
+                ),
             ],
             options={
-                'constraints': [models.UniqueConstraint(condition=models.Q(('outcome', 'open')), fields=('community', 'container'), name='container_booked_once'), models.CheckConstraint(condition=models.Q(models.Q(('lot__isnull', False), ('outcome', 'collected'), ('weighing__isnull', False)), models.Q(models.Q(('outcome', 'collected'), _negated=True), ('lot__isnull', True), ('weighing__isnull', True)), _connector='OR'), name='line_collected_has_its_lot')],
+                "constraints": [
+                    models.UniqueConstraint(
+                        condition=models.Q(("outcome", "open")),
+                        fields=("community", "container"),
+                        name="container_booked_once",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            models.Q(
+                                ("lot__isnull", False),
+                                ("outcome", "collected"),
+                                ("weighing__isnull", False),
+                            ),
+                            models.Q(
+                                models.Q(("outcome", "collected"), _negated=True),
+                                ("lot__isnull", True),
+                                ("weighing__isnull", True),
+                            ),
+                            _connector="OR",
+                        ),
+                        name="line_collected_has_its_lot",
+                    ),
+                ],
             },
         ),
         migrations.AddIndex(
-            model_name='pickup',
-            index=models.Index(fields=['community', 'place', 'status'], name='pickup_of_place'),
+            model_name="pickup",
+            index=models.Index(fields=["community", "place", "status"], name="pickup_of_place"),
         ),
         migrations.AddConstraint(
-            model_name='pickup',
-            constraint=models.UniqueConstraint(condition=models.Q(('status', 'asked')), fields=('community', 'maker', 'place'), name='pickup_asked_once'),
+            model_name="pickup",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("status", "asked")),
+                fields=("community", "maker", "place"),
+                name="pickup_asked_once",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='pickup',
-            constraint=models.UniqueConstraint(condition=models.Q(('route__isnull', False), models.Q(('status', 'called_off'), _negated=True)), fields=('community', 'route', 'position'), name='pickup_position_unique'),
+            model_name="pickup",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(
+                    ("route__isnull", False), models.Q(("status", "called_off"), _negated=True)
+                ),
+                fields=("community", "route", "position"),
+                name="pickup_position_unique",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='pickup',
-            constraint=models.CheckConstraint(condition=models.Q(('status__in', ['asked', 'called_off']), models.Q(('day__isnull', False), ('position__isnull', False), ('route__isnull', False)), _connector='OR'), name='pickup_planned_on_a_route'),
+            model_name="pickup",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("status__in", ["asked", "called_off"]),
+                    models.Q(
+                        ("day__isnull", False),
+                        ("position__isnull", False),
+                        ("route__isnull", False),
+                    ),
+                    _connector="OR",
+                ),
+                name="pickup_planned_on_a_route",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='vehicle',
-            constraint=models.UniqueConstraint(fields=('community', 'maker', 'name'), name='vehicle_unique'),
+            model_name="vehicle",
+            constraint=models.UniqueConstraint(
+                fields=("community", "maker", "name"), name="vehicle_unique"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='vehicle',
-            constraint=models.CheckConstraint(condition=models.Q(('payload_g__gt', 0), ('volume_ml__gt', 0)), name='vehicle_room'),
+            model_name="vehicle",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("payload_g__gt", 0), ("volume_ml__gt", 0)), name="vehicle_room"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='vehicle',
-            constraint=models.CheckConstraint(condition=models.Q(('cost_per_hour__gte', 0), ('cost_per_km__gte', 0), ('cost_per_shift__gte', 0)), name='vehicle_costs'),
+            model_name="vehicle",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("cost_per_hour__gte", 0), ("cost_per_km__gte", 0), ("cost_per_shift__gte", 0)
+                ),
+                name="vehicle_costs",
+            ),
         ),
         migrations.AddIndex(
-            model_name='route',
-            index=models.Index(fields=['community', 'maker', 'day'], name='route_day'),
+            model_name="route",
+            index=models.Index(fields=["community", "maker", "day"], name="route_day"),
         ),
         migrations.AddConstraint(
-            model_name='route',
-            constraint=models.CheckConstraint(condition=models.Q(('starts_at__lt', models.F('ends_at'))), name='route_order'),
+            model_name="route",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("starts_at__lt", models.F("ends_at"))), name="route_order"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='route',
-            constraint=django.contrib.postgres.constraints.ExclusionConstraint(condition=models.Q(('status__in', ['planned', 'under_way'])), expressions=[(network.pickups.models.UuidRange(models.F('vehicle'), models.F('vehicle'), models.Value('[]')), '&&'), (models.Func(models.F('starts_at'), models.F('ends_at'), django.contrib.postgres.fields.ranges.RangeBoundary(), function='tstzrange', output_field=django.contrib.postgres.fields.ranges.DateTimeRangeField()), '&&')], name='vehicle_booked_once'),
+            model_name="route",
+            constraint=django.contrib.postgres.constraints.ExclusionConstraint(
+                condition=models.Q(("status__in", ["planned", "under_way"])),
+                expressions=[
+                    (
+                        network.pickups.models.UuidRange(
+                            models.F("vehicle"), models.F("vehicle"), models.Value("[]")
+                        ),
+                        "&&",
+                    ),
+                    (
+                        models.Func(
+                            models.F("starts_at"),
+                            models.F("ends_at"),
+                            django.contrib.postgres.fields.ranges.RangeBoundary(),
+                            function="tstzrange",
+                            output_field=django.contrib.postgres.fields.ranges.DateTimeRangeField(),
+                        ),
+                        "&&",
+                    ),
+                ],
+                name="vehicle_booked_once",
+            ),
         ),
     ]

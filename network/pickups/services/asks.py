@@ -6,6 +6,7 @@ from uuid import UUID
 from django.db import transaction
 
 from network.errors import InvalidInput, NotFound, WrongState
+from network.events import Event, announce
 from network.people.core.actor import CONTACT, Actor
 from network.pickups.models import Pickup
 from network.pickups.queries import STANDING
@@ -42,16 +43,25 @@ def ask_for_pickup(
     if sent_before is not None:
         return sent_before
     maker_id = _maker_of(place, maker_id)
-    return _open_ask(place, maker_id) or Pickup.objects.create(
+    return _open_ask(place, maker_id) or _ask(
+        actor, place, maker_id, pickup_id=pickup_id, note=note, at=moment(at)
+    )
+
+
+def _ask(
+    actor: Actor, place: Place, maker_id: UUID, *, pickup_id: UUID, note: str, at: datetime
+) -> Pickup:
+    announce(Event.PICKUP_ASKED, community_id=actor.community_id, subject_id=pickup_id, at=at)
+    return Pickup.objects.create(
         id=pickup_id,
         community_id=actor.community_id,
         maker_id=maker_id,
         place=place,
         status=Pickup.Status.ASKED,
-        asked_at=moment(at),
+        asked_at=at,
         asked_by_id=actor.user_id,
         asked_note=note,
-        created_at=moment(at),
+        created_at=at,
     )
 
 

@@ -8,6 +8,7 @@ from uuid import UUID
 from django.db import transaction
 
 from network.errors import AlreadyBooked, Conflict, WrongState
+from network.events import Event, announce
 from network.people.core.actor import MAKER, Actor
 from network.pickups.models import Pickup, PickupLine, Proposal, Route, Vehicle
 from network.pickups.plan_data import Content, Data, Groundwork, groundwork_from_data
@@ -53,6 +54,8 @@ def book_proposal(actor: Actor, *, proposal_id: UUID, at: datetime | None = None
         routes = [_book_route(actor, proposal, groundwork, r, now) for r in plan["routes"]]
     proposal.status = Proposal.Status.BOOKED
     proposal.save(update_fields=["status"])
+    for route in routes:
+        announce(Event.ROUTE_BOOKED, community_id=route.community_id, subject_id=route.id, at=now)
     return routes
 
 

@@ -11,6 +11,7 @@ from uuid import UUID
 from django.db import transaction
 
 from network.errors import InvalidInput, NotFound, WrongState
+from network.events import Event, announce
 from network.lots.models import Inspection
 from network.lots.services import Reading, take_from_container, turn_away_at_door
 from network.people.core.actor import DRIVER, MAKER, Actor
@@ -165,7 +166,7 @@ def skip_pickup(
         raise WrongState("Something here is collected or turned away: finish the visit instead.")
     when = _moment_of(pickup, at)
     release_lines(pickup, reason=reason, at=when)
-    return _end(pickup, Pickup.Status.MISSED, reason=reason, at=when)
+    return end_pickup(pickup, Pickup.Status.MISSED, reason=reason, at=when)
 
 
 @transaction.atomic
@@ -186,7 +187,7 @@ def finish_pickup(actor: Actor, *, pickup_id: UUID, at: datetime | None = None) 
             f"Not settled yet: {', '.join(tags)}. Collect, turn away or skip each.",
             extra={"unsettled": tags},
         )
-    return _end(pickup, Pickup.Status.DONE, reason="", at=_moment_of(pickup, at))
+    return end_pickup(pickup, Pickup.Status.DONE, reason="", at=_moment_of(pickup, at))
 
 
 def held_pickup(actor: Actor, pickup_id: UUID) -> Pickup:
@@ -265,9 +266,12 @@ def release_lines(pickup: Pickup, *, reason: str, at: datetime) -> None:
     )
 
 
-def _end(pickup: Pickup, status: str, *, reason: str, at: datetime) -> Pickup:
+def end_pickup(pickup: Pickup, status: str, *, reason: str, at: datetime) -> Pickup:
+    """End a visit as done or missed, unasked; the place is told."""
     pickup.status = status
     pickup.reason = reason
     pickup.finished_at = at
     pickup.save(update_fields=["status", "reason", "finished_at"])
+    event = Event.PICKUP_DONE if status == Pickup.Status.DONE else Event.PICKUP_MISSED
+    announce(event, community_id=pickup.community_id, subject_id=pickup.id, at=at)
     return pickup

@@ -7,6 +7,7 @@ from django.db import transaction
 from django.db.models import QuerySet
 
 from network.errors import InvalidInput, WrongState
+from network.events import Event, announce
 from network.lots.models import Lot
 from network.lots.services import bring_home
 from network.people.core.actor import DRIVER, MAKER, Actor
@@ -14,7 +15,7 @@ from network.people.models import Membership
 from network.pickups.models import Pickup, PickupLine, Route
 from network.pickups.queries import route_for
 from network.pickups.services._shared import moment
-from network.pickups.services.driving import release_lines
+from network.pickups.services.driving import end_pickup, release_lines
 
 
 @transaction.atomic
@@ -59,7 +60,12 @@ def start_route(actor: Actor, *, route_id: UUID, at: datetime | None = None) -> 
     if route.driver_id is None:
         route.driver_id = actor.user_id
     route.save(update_fields=["status", "started_at", "driver"])
+    _announce(Event.ROUTE_STARTED, route, route.started_at)
     return route_for(actor, route_id)
+
+
+def _announce(event: Event, route: Route, at: datetime) -> None:
+    announce(event, community_id=route.community_id, subject_id=route.id, at=at)
 
 
 @transaction.atomic
@@ -81,7 +87,8 @@ def finish_route(actor: Actor, *, route_id: UUID, at: datetime | None = None) ->
     if lots:
         bring_home(actor, lots=lots, vehicle_id=route.vehicle_id, at=when)
     still_there = [Pickup.Status.PLANNED, Pickup.Status.UNDER_WAY]
-    route.pickups.filter(status__in=still_there).update(status=Pickup.Status.DONE, finished_at=when)
+    for pickup in route.pickups.filter(status__in=still_there).order_by("id"):
+        end_pickup(pickup, Pickup.Status.DONE, reason="", at=when)
     route.status = Route.Status.DONE
     route.finished_at = when
     route.save(update_fields=["status", "finished_at"])
@@ -126,6 +133,7 @@ def call_off_route(
     route.status = Route.Status.CALLED_OFF
     route.finished_at = when
     route.save(update_fields=["status", "finished_at"])
+    _announce(Event.ROUTE_CALLED_OFF, route, when)
     return route
 
 

@@ -23,6 +23,7 @@ from network.places.queries.seen import (
     place_seen_by,
     places_seen_by,
 )
+from network.places.queries.words import rules_for_places
 
 __all__ = [
     "AgreementDetail",
@@ -49,5 +50,6 @@ __all__ = [
     "place_detail",
     "place_seen_by",
     "places_seen_by",
+    "rules_for_places",
     "workshops_of",
 ]

@@ -10,6 +10,7 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from network.errors import Conflict, InvalidInput, NotAllowed, WrongState
+from network.events import Event, announce
 from network.ids import new_id
 from network.materials.queries import under
 from network.people.core.actor import CONTACT, MAKER, ORGANISER, Actor
@@ -131,6 +132,7 @@ def admit_place(actor: Actor, *, place_id: UUID, at: datetime | None = None) -> 
     place.admitted_by_id = actor.user_id
     place.save(update_fields=["status", "status_reason", "admitted_at", "admitted_by"])
     place.agreements.filter(status=Agreement.Status.ASKED).update(status=Agreement.Status.RUNNING)
+    _announce(Event.PLACE_ADMITTED, place, place.admitted_at)
     return place
 
 
@@ -154,7 +156,12 @@ def refuse_place(actor: Actor, *, place_id: UUID, reason: str, at: datetime | No
         ends_on=local_day(place.community, at or timezone.now()),
         end_reason=place.status_reason,
     )
+    _announce(Event.PLACE_REFUSED, place, at or timezone.now())
     return place
+
+
+def _announce(event: Event, place: Place, at: datetime) -> None:
+    announce(event, community_id=place.community_id, subject_id=place.id, at=at)
 
 
 def locked_place(actor: Actor, place_id: UUID) -> Place:

@@ -1,0 +1,67 @@
+import datetime as dt
+
+from django.db import models
+
+from network.people.models import CommunityRow, User
+
+
+class Notice(CommunityRow):
+    """Something a person is told, once: in the list in the app and, if chosen, by e-mail."""
+
+    class Kind(models.TextChoices):
+        PICKUP_BOOKED = "pickup_booked", "A visit is booked"
+        PICKUP_MOVED = "pickup_moved", "A visit has another day or time"
+        PICKUP_CALLED_OFF = "pickup_called_off", "A visit is called off"
+        PICKUP_ON_ITS_WAY = "pickup_on_its_way", "The van is on its way"
+        PICKUP_DONE = "pickup_done", "A visit is done"
+        PICKUP_MISSED = "pickup_missed", "A visit did not happen"
+        FEEDBACK = "feedback", "What was found in what you gave"
+        RULES_CHANGED = "rules_changed", "The rules of what you set aside change"
+        PLACE_ADMITTED = "place_admitted", "Your place is admitted"
+        PLACE_REFUSED = "place_refused", "Your place is not admitted"
+        PICKUP_ASKED = "pickup_asked", "A place asks for a visit"
+        WEEK_SUMMARY = "week_summary", "The week in numbers"
+
+    user = models.ForeignKey(User, on_delete=models.CASCADE, related_name="+")
+    kind = models.CharField(max_length=20, choices=Kind.choices)
+    # What happened, and to which thing: the same is told to a person once.
+    event_id = models.UUIDField()
+    subject_id = models.UUIDField()
+    title = models.CharField(max_length=240)
+    paragraphs = models.JSONField()
+    # Where in the app one sees more.
+    link = models.CharField(max_length=200)
+    created_at = models.DateTimeField()
+    read_at = models.DateTimeField(null=True, blank=True)
+    # Not before; None where the person wants no e-mail of this kind.
+    mail_due_at = models.DateTimeField(null=True, blank=True)
+    mailed_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        indexes = [models.Index(fields=["community", "user", "-id"], name="notice_of_person")]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["community", "user", "event_id", "subject_id"], name="notice_once"
+            )
+        ]
+
+
+class NoticeChoice(CommunityRow):
+    """What a person wants to be told in a community, how, and when not."""
+
+    class Way(models.TextChoices):
+        EMAIL = "email", "by e-mail and in the list"
+        LIST = "list", "in the list only"
+        NONE = "none", "not at all"
+
+    user = models.ForeignKey(User, on_delete=models.CASCADE, related_name="+")
+    # Kind to way; a kind that is left out goes by e-mail.
+    ways = models.JSONField(default=dict, blank=True)
+    # No e-mail in between, by the community's clock; where the two are the same, there is no night.
+    quiet_from = models.TimeField(default=dt.time(21))
+    quiet_until = models.TimeField(default=dt.time(7))
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["community", "user"], name="notice_choice_once")
+        ]

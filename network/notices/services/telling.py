@@ -1,0 +1,69 @@
+"""An event becomes notices, and for whoever wants it a mail that is due when the night is over."""
+
+from datetime import datetime
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from django.db import transaction
+from django.utils import timezone
+
+from network.events import Event
+from network.notices.core.quiet import due_at
+from network.notices.models import Notice, NoticeChoice
+from network.notices.queries import choice_of, way_of
+from network.notices.services.mailing import queue_mail
+from network.notices.services.news import News, news_of
+from network.people.models import Community, User
+
+
+@transaction.atomic
+def tell(
+    *, event: str, event_id: UUID, community_id: UUID, subject_id: UUID, at: datetime
+) -> list[Notice]:
+    """Tell everyone whom an event concerns, and return the notices made; again makes none.
+
+    The job of each mail is queued in the same transaction as its notice.
+    """
+    community = Community.objects.get(id=community_id)
+    news = news_of(Event(event), community=community, subject_id=subject_id, at=at)
+    made = [_tell_one(community, event_id, one, person) for one in news for person in one.people]
+    return [notice for notice in made if notice is not None]
+
+
+def _tell_one(community: Community, event_id: UUID, news: News, person: User) -> Notice | None:
+    choice = choice_of(community.id, person.id)
+    way = way_of(choice, news.kind)
+    if way == NoticeChoice.Way.NONE:
+        return None
+    now = timezone.now()
+    notice, is_new = Notice.objects.get_or_create(
+        community=community,
+        user=person,
+        event_id=event_id,
+        subject_id=news.subject_id,
+        defaults={
+            "kind": news.kind,
+            "title": news.letter.title,
+            "paragraphs": list(news.letter.paragraphs),
+            "link": news.letter.link,
+            "created_at": now,
+            "mail_due_at": _due_at(choice, community, now) if way == _BY_MAIL else None,
+        },
+    )
+    if not is_new:
+        return None
+    if notice.mail_due_at is not None:
+        queue_mail(notice.id, due_at=notice.mail_due_at)
+    return notice
+
+
+_BY_MAIL = NoticeChoice.Way.EMAIL
+
+
+def _due_at(choice: NoticeChoice, community: Community, now: datetime) -> datetime:
+    return due_at(
+        now,
+        zone=ZoneInfo(community.timezone),
+        quiet_from=choice.quiet_from,
+        quiet_until=choice.quiet_until,
+    )
