@@ -11,8 +11,10 @@ from network.ids import new_id
 from network.lots import services as lots
 from network.lots.models import Account, Lot
 from network.notices.models import Notice, NoticeChoice
+from network.notices.services import make_feed
 from network.people.core.actor import Actor
 from network.people.models import Community, CommunityRow, Membership, Role, User
+from network.people.queries import actor_in
 from network.people.services import invite
 from network.pickups import services as pickups
 from network.places.models import Place
@@ -73,6 +75,7 @@ def populate(slug: str) -> Populated:
     pickups.ask_for_pickup(world.contact(1), pickup_id=new_id(), place_id=world.places[1].id)
     for person in people.values():
         _tell(community, person)
+    _subscribe(world, people[Role.CONTACT])
     return Populated(community=community, round=world, people=people)
 
 
@@ -90,6 +93,11 @@ def _tell(community: Community, person: User) -> None:
         created_at=on_monday(8),
     )
     NoticeChoice.objects.create(community=community, user=person)
+
+
+def _subscribe(world: Round, person: User) -> None:
+    contact = actor_in(community=world.community, user_id=person.id)
+    make_feed(contact, place_id=world.places[0].id)
 
 
 def _person(actor: Actor) -> User:

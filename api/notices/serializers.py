@@ -4,7 +4,8 @@ from typing import Any
 
 from rest_framework import serializers
 
-from network.notices.models import Notice, NoticeChoice
+from api.references import ReferenceSerializer
+from network.notices.models import CalendarFeed, Notice, NoticeChoice
 
 
 class NoticeSerializer(serializers.ModelSerializer[Notice]):
@@ -51,3 +52,22 @@ class NoticeChoicesSerializer(serializers.Serializer[Any]):
     quiet_from = serializers.TimeField(format="%H:%M")
     quiet_until = serializers.TimeField(format="%H:%M")
     timezone = serializers.CharField(read_only=True)
+
+
+class CalendarFeedSerializer(serializers.ModelSerializer[CalendarFeed]):
+    """A calendar feed as its owner sees it; `link` is its address, in the first answer only."""
+
+    place = ReferenceSerializer(allow_null=True)
+    vehicle = ReferenceSerializer(allow_null=True)
+    link = serializers.CharField(allow_null=True, default=None)
+
+    class Meta:
+        model = CalendarFeed
+        fields = ["id", "place", "vehicle", "created_at", "last_read_at", "revoked_at", "link"]
+
+
+class NewCalendarFeedSerializer(serializers.Serializer[Any]):
+    """What the calendar is of: one place, or one van."""
+
+    place_id = serializers.UUIDField(required=False, allow_null=True, default=None)
+    vehicle_id = serializers.UUIDField(required=False, allow_null=True, default=None)

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from api.notices import views
+from api.notices import feed_views, views
 
 C = "communities/<slug:community>/"
 
@@ -9,4 +9,15 @@ urlpatterns = [
     path(f"{C}notices/read/", views.NoticesReadView.as_view(), name="notices-read"),
     path(f"{C}notices/<uuid:notice_id>/read/", views.NoticeReadView.as_view(), name="notice-read"),
     path(f"{C}notice-choices/", views.NoticeChoicesView.as_view(), name="notice-choices"),
+    path(f"{C}calendar-feeds/", feed_views.CalendarFeedsView.as_view(), name="calendar-feeds"),
+    path(
+        f"{C}calendar-feeds/<uuid:feed_id>/revoke/",
+        feed_views.CalendarFeedRevokeView.as_view(),
+        name="calendar-feed-revoke",
+    ),
+    path(
+        "calendar-feeds/<str:token>/",
+        feed_views.CalendarFeedFileView.as_view(),
+        name="calendar-feed-file",
+    ),
 ]

@@ -175,7 +175,11 @@ class PickupsCalendarView(CommunityView):
     )
     def get(self, request: Request, community: str) -> Response:
         month_ago = timezone.now().date() - timedelta(days=CALENDAR_DAYS_BACK)
-        return Response(visits_as_calendar(visits_since(self.actor, month_ago)))
+        return Response(
+            visits_as_calendar(
+                visits_since(self.actor, month_ago), name=f"Visits in {self.community.name}"
+            )
+        )
 
 
 class PickupView(_View):

@@ -1,8 +1,11 @@
 import datetime as dt
 
 from django.db import models
+from django.db.models import Q
 
 from network.people.models import CommunityRow, User
+from network.pickups.models import Vehicle
+from network.places.models import Place
 
 
 class Notice(CommunityRow):
@@ -64,4 +67,32 @@ class NoticeChoice(CommunityRow):
     class Meta:
         constraints = [
             models.UniqueConstraint(fields=["community", "user"], name="notice_choice_once")
+        ]
+
+
+class CalendarFeed(CommunityRow):
+    """A secret address at which a calendar program reads the visits to a place or of a van.
+
+    It shows what its owner may see, for as long as they may; only its token's hash is kept.
+    """
+
+    owner = models.ForeignKey(User, on_delete=models.CASCADE, related_name="+")
+    place = models.ForeignKey(
+        Place, on_delete=models.CASCADE, null=True, blank=True, related_name="+"
+    )
+    vehicle = models.ForeignKey(
+        Vehicle, on_delete=models.CASCADE, null=True, blank=True, related_name="+"
+    )
+    token_sha256 = models.CharField(max_length=64, unique=True)
+    created_at = models.DateTimeField()
+    last_read_at = models.DateTimeField(null=True, blank=True)
+    revoked_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(place__isnull=False, vehicle__isnull=True)
+                | Q(place__isnull=True, vehicle__isnull=False),
+                name="calendar_feed_of_one_thing",
+            )
         ]

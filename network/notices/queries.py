@@ -1,13 +1,17 @@
 """Reads of notices: a person's own, and nobody else's."""
 
+from datetime import date
 from uuid import UUID
 
 from django.db.models import QuerySet
 
-from network.errors import NotAllowed, NotFound
-from network.notices.models import Notice, NoticeChoice
+from network.errors import Expired, NotAllowed, NotFound
+from network.notices.models import CalendarFeed, Notice, NoticeChoice
 from network.people.core.actor import Actor
 from network.people.models import Membership, User
+from network.people.queries import actor_in, hash_of
+from network.pickups.queries import visits_since
+from network.pickups.visits import Visit
 
 
 def notices_for(actor: Actor) -> QuerySet[Notice]:
@@ -49,3 +53,28 @@ def people_in(community_id: UUID, *, role: str, organisation_id: UUID | None = N
     if organisation_id is not None:
         held = held.filter(organisation_id=organisation_id)
     return [membership.user for membership in held.select_related("user").order_by("user_id")]
+
+
+def feeds_of(actor: Actor) -> QuerySet[CalendarFeed]:
+    """Return a person's calendar feeds in a community that still work."""
+    if actor.user_id is None:
+        return CalendarFeed.objects.none()
+    mine = CalendarFeed.objects.filter(community_id=actor.community_id, owner_id=actor.user_id)
+    return mine.filter(revoked_at__isnull=True).select_related("place", "vehicle")
+
+
+def feed_by_token(token: str) -> CalendarFeed:
+    """Return a feed by its secret; raises NotFound, or Expired once it was revoked."""
+    found = CalendarFeed.objects.select_related("community", "place", "vehicle")
+    feed = found.filter(token_sha256=hash_of(token), owner__is_active=True).first()
+    if feed is None:
+        raise NotFound("There is no such calendar.")
+    if feed.revoked_at is not None:
+        raise Expired("This calendar was taken back. Make another in the app.")
+    return feed
+
+
+def visits_in(feed: CalendarFeed, *, since: date) -> list[Visit]:
+    """Return the visits that a feed shows: those that its owner may see now."""
+    owner = actor_in(community=feed.community, user_id=feed.owner_id)
+    return visits_since(owner, since, place_id=feed.place_id, vehicle_id=feed.vehicle_id)

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import TypeVar
 from uuid import UUID
 
@@ -14,9 +14,11 @@ from network.people.core.actor import CONTACT, DRIVER, MAKER, Actor
 from network.people.models import CommunityRow, Organisation
 from network.pickups.cautions import Caution, route_cautions, stop_cautions
 from network.pickups.models import Pickup, PickupLine, Proposal, Route, Vehicle
+from network.pickups.visits import Visit, visits_of
 from network.places.models import Place
 from network.places.queries import open_windows_for
 
+_CHANGES_REMEMBERED = timedelta(days=365)
 STANDING = (Pickup.Status.PLANNED, Pickup.Status.UNDER_WAY)
 
 R = TypeVar("R", bound=CommunityRow)
@@ -60,10 +62,24 @@ def pickups_seen_by(actor: Actor) -> QuerySet[Pickup]:
     )
 
 
-def visits_since(actor: Actor, day: date) -> QuerySet[Pickup]:
-    """Return the visits someone may see that were given a day, from one day on, in order."""
-    dated = pickups_seen_by(actor).filter(day__gte=day, planned_arrival__isnull=False)
-    return dated.prefetch_related(None).order_by("planned_arrival", "id")
+def visits_since(
+    actor: Actor, day: date, *, place_id: UUID | None = None, vehicle_id: UUID | None = None
+) -> list[Visit]:
+    """Return the visits someone may see, from one day on, in order; each as it was last booked.
+
+    Of one place or on one van only, if that is named.
+    """
+    seen = pickups_seen_by(actor).prefetch_related(None).filter(planned_arrival__isnull=False)
+    if place_id is not None:
+        seen = seen.filter(place_id=place_id)
+    # A visit keeps its name through its changes, so those before the day count as well.
+    latest: dict[UUID, Visit] = {}
+    for visit in visits_of(seen.filter(day__gte=day - _CHANGES_REMEMBERED)):
+        route = visit.pickup.route
+        if vehicle_id is None or (route is not None and route.vehicle_id == vehicle_id):
+            latest[visit.root_id] = visit
+    recent = [visit for visit in latest.values() if visit.pickup.day and visit.pickup.day >= day]
+    return sorted(recent, key=lambda visit: (visit.pickup.planned_arrival, visit.pickup.id))
 
 
 def _of_own_makers(actor: Actor) -> Q:

@@ -22,6 +22,17 @@ class Visit:
     root_id: UUID
     sequence: int
 
+    @property
+    def revised_at(self) -> datetime:
+        """When it was booked, or called off."""
+        ended = self.pickup.finished_at if self.is_over else None
+        return ended or booked_at(self.pickup)
+
+    @property
+    def is_over(self) -> bool:
+        """Whether nobody comes after all."""
+        return self.pickup.status in OVER
+
 
 def visits_of(pickups: Iterable[Pickup]) -> list[Visit]:
     """Return each booked pickup as a booking of its visit, in the order of booking.

@@ -1,6 +1,7 @@
 """What is done to tell people: notices are made of events, mailed, read, and chosen."""
 
 from network.notices.services.choosing import choose
+from network.notices.services.feeds import make_feed, note_reading, revoke_feed
 from network.notices.services.mailing import mail_notice
 from network.notices.services.reading import mark_all_read, mark_read
 from network.notices.services.telling import tell
@@ -10,7 +11,10 @@ __all__ = [
     "announce_weeks",
     "choose",
     "mail_notice",
+    "make_feed",
     "mark_all_read",
     "mark_read",
+    "note_reading",
+    "revoke_feed",
     "tell",
 ]
