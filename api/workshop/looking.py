@@ -7,6 +7,7 @@ from drf_spectacular.utils import extend_schema
 from rest_framework.mixins import ListModelMixin
 from rest_framework.request import Request
 from rest_framework.response import Response
+from rest_framework.views import APIView
 
 from api.base import CommunityView
 from api.idempotency import idempotency_key, write_once
@@ -22,8 +23,10 @@ from api.workshop.looking_serializers import (
     NewColourSerializer,
     SamplingPlanSerializer,
     SamplingQuestionSerializer,
+    StepCautionsSerializer,
 )
 from network.workshop import services
+from network.workshop.cautions import cautions_at_each_step
 from network.workshop.models import (
     NamedColour,
 )
@@ -38,6 +41,16 @@ from network.workshop.queries.identifying import (
 )
 from network.workshop.queries.limits import certainty_min_of
 from network.workshop.queries.sampling import SamplingQuestion, sampling_plan
+
+
+class WorkshopCautionsView(APIView):
+    """What to heed at each step of the work."""
+
+    @extend_schema(
+        operation_id="workshop_cautions_list", responses=StepCautionsSerializer(many=True)
+    )
+    def get(self, request: Request) -> Response:
+        return Response(StepCautionsSerializer(cautions_at_each_step(), many=True).data)
 
 
 class IdentifyView(CommunityView):

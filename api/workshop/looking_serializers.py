@@ -119,6 +119,13 @@ class HarmlessTestsSerializer(serializers.Serializer[Any]):
     never = serializers.CharField()
 
 
+class StepCautionsSerializer(serializers.Serializer[Any]):
+    """What to heed at one step of the work."""
+
+    step = serializers.CharField()
+    cautions = CautionSerializer(many=True)
+
+
 class CertaintySerializer(serializers.Serializer[Any]):
     """How sure an identification must be before a piece of the stream is not set aside."""
 

@@ -57,7 +57,7 @@ class PieceWishSerializer(serializers.Serializer[Any]):
     set_c = serializers.IntegerField(
         min_value=0, max_value=1_000, required=False, allow_null=True, default=None
     )
-    wall_c = serializers.IntegerField(min_value=-20, max_value=200, required=False, default=20)
+    wall_c = serializers.IntegerField(min_value=0, max_value=200, required=False, default=20)
 
 
 class TimeSpanSerializer(serializers.Serializer[Any]):

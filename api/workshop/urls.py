@@ -5,6 +5,7 @@ from api.workshop import looking, mixing, passports, pressing, processing, selli
 C = "communities/<slug:community>"
 
 urlpatterns: list[URLPattern] = [
+    path("workshop-cautions/", looking.WorkshopCautionsView.as_view(), name="workshop-cautions"),
     path(f"{C}/identify/", looking.IdentifyView.as_view(), name="identify"),
     path(f"{C}/sampling-plan/", looking.SamplingPlanView.as_view(), name="sampling-plan"),
     path(f"{C}/colour-match/", looking.ColourMatchView.as_view(), name="colour-match"),

@@ -93,7 +93,25 @@ HEATING = (
 )
 
 
+# What is shown at each step of the work.
+AT_STEP: Mapping[str, tuple[Caution, ...]] = {
+    "identify": (Caution.NEVER_BURN, Caution.NEVER_PVC, Caution.ALCOHOL, Caution.EYES),
+    "wash": (Caution.WASH_WATER, Caution.LIFTING, Caution.LOCAL_CODES),
+    "delabel": (Caution.HEAT, Caution.WASH_WATER),
+    "sort": (Caution.NEVER_PVC, Caution.LIFTING),
+    "shred": (Caution.SHREDDER, Caution.EYES, Caution.DUST, Caution.LIFTING),
+    "charge": (Caution.NEVER_PVC, Caution.LIFTING),
+    "press": (*HEATING, Caution.EYES),
+    "finish": (Caution.DUST, Caution.EYES),
+}
+
+
 def in_words(cautions: Iterable[Caution]) -> list[dict[str, str]]:
     """Return cautions as the screens show them, each once, in the order of their list."""
     found = set(cautions)
     return [{"code": c.value, "text": CAUTION_TEXT[c]} for c in Caution if c in found]
+
+
+def cautions_at_each_step() -> list[dict[str, object]]:
+    """Return the cautions of each step of the work, in the order of the work."""
+    return [{"step": step, "cautions": in_words(found)} for step, found in AT_STEP.items()]

@@ -266,8 +266,8 @@ def test_nothing_of_another_makers_workshop_is_seen(shop: Workshop, api: Api) ->
         for path in (f"batches/{batch.id}/", f"products/{product.id}/story/"):
             assert api.client.get(api.root + path).status_code == HTTPStatus.NOT_FOUND
         assert api.send(f"products/{product.id}/passport/", {}).status_code == 404
-        problem = api.send("heat-plan/", heat(theirs))
-        assert problem.status_code == 404
+        problem = api.refused("heat-plan/", heat(theirs))
+        assert problem["errors"][0]["field"] == "press_id"
     for path in ("colours", "process-runs", "recipes", "batches", "presses", "products", "stock"):
         names = {row.get("maker", {}).get("id") for row in api.get(f"{path}/")["results"]}
         assert names <= {str(shop.story.maker.id), None}, path

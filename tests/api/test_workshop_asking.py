@@ -4,6 +4,7 @@ import pytest
 from django.test import Client
 
 from network.people.models import Role
+from network.workshop.cautions import Caution
 from tests.api.workshop_client import Api, heat
 from tests.factories import member
 from tests.services.workshop_story import Workshop, make_workshop
@@ -87,6 +88,16 @@ def test_anyone_may_ask_what_a_piece_is_and_is_never_sent_to_a_flame(shop: Works
     wrong = {"kind": "brine", "percent": "60"}
     problem = anyone.refused("identify/", {"float_tests": [{"liquid": wrong, "floated": True}]})
     assert problem["errors"][0]["field"] == "float_tests[0].liquid"
+
+
+def test_each_step_of_the_work_has_its_cautions_and_none_is_left_unsaid() -> None:
+    steps = Client().get("/api/v1/workshop-cautions/").json()
+    said = {step["step"]: {one["code"] for one in step["cautions"]} for step in steps}
+    assert {"never_burn", "never_pvc"} <= said["identify"]
+    assert {"heat", "fumes", "press", "lifting", "local_codes"} <= said["press"]
+    assert "dust" in said["finish"]
+    assert set().union(*said.values()) == {caution.value for caution in Caution}
+    assert all(one["text"] for step in steps for one in step["cautions"])
 
 
 def test_how_much_to_look_at_is_told_for_a_chance(api: Api) -> None:

@@ -213,7 +213,7 @@ def test_a_maker_works_its_own_lots_batches_and_pieces_only(shop: Workshop) -> N
     batch = shop.charge((lot, 500))
     with pytest.raises(NotFound):
         other.charge((lot, 100))
-    with pytest.raises(NotFound):
+    with pytest.raises(InvalidInput, match="no such batch"):
         other.make(batch, 100)
     with pytest.raises(NotFound):
         services.describe_lot(other.maker, lot_id=lot.id, resin="PP")

@@ -199,6 +199,18 @@ def test_pieces_have_one_passport_and_another_maker_cannot_publish_it(shop: Work
     assert products_seen_by(acting(shop.story.community, Role.ORGANISER)).count() == 1
 
 
+def test_a_charge_that_was_reversed_is_no_recycled_content(shop: Workshop) -> None:
+    lot = shop.clean(1_000)
+    pigment = services.Additive(name="Pigment", mass_g=100)
+    batch = shop.charge((lot, 900), (shop.clean(900), 900), additive=pigment)
+    line = Movement.objects.get(reason="charged", from_account__lot=lot)
+    reverse_movement(
+        shop.maker, movement_id=new_id(), reverses_id=line.id, note="Left out.", at=LATER
+    )
+    # By hand: 900 of 1000 g, where the rows of the batch still say 1800 of 1900.
+    assert story_of(shop.make(batch, 900)).recycled_percent == 90
+
+
 def test_there_is_no_story_of_pieces_that_were_all_reversed(shop: Workshop) -> None:
     product = shop.make(shop.charge((shop.clean(1_000), 1_000)), 900)
     line = Movement.objects.get(reason="made")

@@ -4,6 +4,23 @@
  */
 
 export interface paths {
+    "/api/v1/calendar-feeds/{token}/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The visits of a month ago and to come, for whoever holds the secret in the address. */
+        get: operations["calendar_feed_read"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/communities/": {
         parameters: {
             query?: never;
@@ -136,6 +153,41 @@ export interface paths {
         get: operations["batch_read"];
         put?: never;
         post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/calendar-feeds/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The calendar feeds of the person who asks. */
+        get: operations["calendar_feeds_list"];
+        put?: never;
+        /** @description The calendar feeds of the person who asks. */
+        post: operations["calendar_feed_make"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/calendar-feeds/{feed_id}/revoke/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Takes a calendar feed back. */
+        post: operations["calendar_feed_revoke"];
         delete?: never;
         options?: never;
         head?: never;
@@ -518,6 +570,75 @@ export interface paths {
         put?: never;
         /** @description Undoes a line of the ledger by a new one. */
         post: operations["movement_reverse"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/notice-choices/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description What the person who asks wants to be told here, how, and when not. */
+        get: operations["notice_choices_read"];
+        /** @description What the person who asks wants to be told here, how, and when not. */
+        put: operations["notice_choices_change"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/notices/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description What the person who asks was told, newest first. */
+        get: operations["notices_list"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/notices/{notice_id}/read/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Marks one notice as read. */
+        post: operations["notice_read"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/notices/read/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Marks as read all that the person saw. */
+        post: operations["notices_read"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1715,6 +1836,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/workshop-cautions/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description What to heed at each step of the work. */
+        get: operations["workshop_cautions_list"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
 }
 export type webhooks = Record<string, never>;
 export interface components {
@@ -1871,6 +2009,20 @@ export interface components {
         /** @description The routes that a proposal was booked as. */
         Booked: {
             routes: components["schemas"]["RouteRow"][];
+        };
+        /** @description A calendar feed as its owner sees it; `link` is its address, in the first answer only. */
+        CalendarFeed: {
+            /** Format: date-time */
+            created_at: string;
+            /** Format: uuid */
+            readonly id: string;
+            /** Format: date-time */
+            last_read_at?: string | null;
+            link?: string | null;
+            place: components["schemas"]["Reference"] | null;
+            /** Format: date-time */
+            revoked_at?: string | null;
+            vehicle: components["schemas"]["Reference"] | null;
         };
         /** @description A caution, shown where the action is taken. */
         Caution: {
@@ -2751,6 +2903,13 @@ export interface components {
             /** @default false */
             with_offcuts?: boolean;
         };
+        /** @description What the calendar is of: one place, or one van. */
+        NewCalendarFeedRequest: {
+            /** Format: uuid */
+            place_id?: string | null;
+            /** Format: uuid */
+            vehicle_id?: string | null;
+        };
         /** @description A colour to name. */
         NewColourRequest: {
             lab?: string[] | null;
@@ -3028,6 +3187,61 @@ export interface components {
             planned_arrival: string | null;
             status: components["schemas"]["PickupStatusEnum"];
         };
+        /** @description Something that a person was told; `link` is a path within the app. */
+        Notice: {
+            /** Format: date-time */
+            created_at: string;
+            /** Format: uuid */
+            readonly id: string;
+            kind: components["schemas"]["NoticeKindEnum"];
+            link: string;
+            /** Format: date-time */
+            mail_due_at?: string | null;
+            /** Format: date-time */
+            mailed_at?: string | null;
+            paragraphs: string[];
+            /** Format: date-time */
+            read_at?: string | null;
+            /** Format: uuid */
+            subject_id: string;
+            title: string;
+        };
+        /** @description What a person wants to be told, and when not, by the community's clock. */
+        NoticeChoices: {
+            quiet_from: string;
+            quiet_until: string;
+            readonly timezone: string;
+            ways: components["schemas"]["Way"][];
+        };
+        /** @description What a person wants to be told, and when not, by the community's clock. */
+        NoticeChoicesRequest: {
+            quiet_from: string;
+            quiet_until: string;
+            ways: components["schemas"]["WayRequest"][];
+        };
+        /**
+         * @description * `pickup_booked` - A visit is booked
+         *     * `pickup_moved` - A visit has another day or time
+         *     * `pickup_called_off` - A visit is called off
+         *     * `pickup_on_its_way` - The van is on its way
+         *     * `pickup_done` - A visit is done
+         *     * `pickup_missed` - A visit did not happen
+         *     * `feedback` - What was found in what you gave
+         *     * `rules_changed` - The rules of what you set aside change
+         *     * `place_admitted` - Your place is admitted
+         *     * `place_refused` - Your place is not admitted
+         *     * `pickup_asked` - A place asks for a visit
+         *     * `week_summary` - The week in numbers
+         * @enum {string}
+         */
+        NoticeKindEnum: "pickup_booked" | "pickup_moved" | "pickup_called_off" | "pickup_on_its_way" | "pickup_done" | "pickup_missed" | "feedback" | "rules_changed" | "place_admitted" | "place_refused" | "pickup_asked" | "week_summary";
+        /**
+         * @description * `email` - by e-mail and in the list
+         *     * `list` - in the list only
+         *     * `none` - not at all
+         * @enum {string}
+         */
+        NoticeWayEnum: "email" | "list" | "none";
         NullEnum: null;
         /** @description What is known of an amount; a part that is left out is unknown. */
         ObservationRequest: {
@@ -3148,6 +3362,19 @@ export interface components {
             previous?: string | null;
             results: components["schemas"]["Batch"][];
         };
+        PaginatedCalendarFeedList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["CalendarFeed"][];
+        };
         PaginatedColourList: {
             /**
              * Format: uri
@@ -3264,6 +3491,19 @@ export interface components {
              */
             previous?: string | null;
             results: components["schemas"]["Movement"][];
+        };
+        PaginatedNoticeList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["Notice"][];
         };
         PaginatedOrganisationList: {
             /**
@@ -4259,6 +4499,16 @@ export interface components {
          * @enum {string}
          */
         QuestionStageEnum: "declaration" | "doorstep" | "inspection";
+        ReadCount: {
+            count: number;
+        };
+        ReadUntilRequest: {
+            /**
+             * Format: uuid
+             * @description The newest notice that the person saw.
+             */
+            until: string;
+        };
         /** @description Why, in words for the place. */
         ReasonedRequest: {
             /** Format: date-time */
@@ -4672,6 +4922,11 @@ export interface components {
          * @enum {string}
          */
         StateEnum: "rinsed" | "dry" | "label_off" | "lid_off" | "sorted_by_colour";
+        /** @description What to heed at one step of the work. */
+        StepCautions: {
+            cautions: components["schemas"]["Caution"][];
+            step: string;
+        };
         /** @description Grams of a lot in one state, with what is known of it. */
         Stock: {
             colour: components["schemas"]["Reference"] | null;
@@ -4863,6 +5118,17 @@ export interface components {
             lines: components["schemas"]["FeedbackLine"][];
             mass_g: number;
         };
+        /** @description How a person is told one kind of thing. */
+        Way: {
+            kind: components["schemas"]["NoticeKindEnum"];
+            way: components["schemas"]["NoticeWayEnum"];
+            readonly words: string;
+        };
+        /** @description How a person is told one kind of thing. */
+        WayRequest: {
+            kind: components["schemas"]["NoticeKindEnum"];
+            way: components["schemas"]["NoticeWayEnum"];
+        };
         /** @description A mass with its standard uncertainty (k = 1) and the expanded one (k = 2, about 95 %). */
         Weighing: {
             /** Format: date-time */
@@ -4949,6 +5215,36 @@ export interface components {
 }
 export type $defs = Record<string, never>;
 export interface operations {
+    calendar_feed_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                token: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/calendar": string;
+                };
+            };
+        };
+    };
     communities_list: {
         parameters: {
             query?: {
@@ -5298,6 +5594,112 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Batch"];
+                };
+            };
+        };
+    };
+    calendar_feeds_list: {
+        parameters: {
+            query?: {
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedCalendarFeedList"];
+                };
+            };
+        };
+    };
+    calendar_feed_make: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: {
+            content: {
+                "application/json": components["schemas"]["NewCalendarFeedRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CalendarFeed"];
+                };
+            };
+        };
+    };
+    calendar_feed_revoke: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                feed_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CalendarFeed"];
                 };
             };
         };
@@ -6423,6 +6825,195 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Movement"];
+                };
+            };
+        };
+    };
+    notice_choices_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["NoticeChoices"];
+                };
+            };
+        };
+    };
+    notice_choices_change: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NoticeChoicesRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["NoticeChoices"];
+                };
+            };
+        };
+    };
+    notices_list: {
+        parameters: {
+            query?: {
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                /**
+                 * @description * `pickup_booked` - A visit is booked
+                 *     * `pickup_moved` - A visit has another day or time
+                 *     * `pickup_called_off` - A visit is called off
+                 *     * `pickup_on_its_way` - The van is on its way
+                 *     * `pickup_done` - A visit is done
+                 *     * `pickup_missed` - A visit did not happen
+                 *     * `feedback` - What was found in what you gave
+                 *     * `rules_changed` - The rules of what you set aside change
+                 *     * `place_admitted` - Your place is admitted
+                 *     * `place_refused` - Your place is not admitted
+                 *     * `pickup_asked` - A place asks for a visit
+                 *     * `week_summary` - The week in numbers
+                 */
+                kind?: "feedback" | "pickup_asked" | "pickup_booked" | "pickup_called_off" | "pickup_done" | "pickup_missed" | "pickup_moved" | "pickup_on_its_way" | "place_admitted" | "place_refused" | "rules_changed" | "week_summary";
+                /** @description Number of results to return per page. */
+                page_size?: number;
+                unread?: boolean;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedNoticeList"];
+                };
+            };
+        };
+    };
+    notice_read: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                notice_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Notice"];
+                };
+            };
+        };
+    };
+    notices_read: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ReadUntilRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ReadCount"];
                 };
             };
         };
@@ -9578,6 +10169,34 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Session"];
+                };
+            };
+        };
+    };
+    workshop_cautions_list: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["StepCautions"][];
                 };
             };
         };

@@ -8,6 +8,7 @@ simplification, and one of the reasons why nothing is ever more than probable.
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from math import log2
 
@@ -133,6 +134,7 @@ def _float_likelihood(hypothesis: Hypothesis, floats: Sequence[Floated]) -> floa
     return float(weight @ likelihood)
 
 
+@lru_cache(maxsize=64)
 def _densities(hypothesis: Hypothesis) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Return densities across a resin's range, with their weights by a triangle."""
     low, mode, high = hypothesis.low_g_cm3, hypothesis.usual_g_cm3, hypothesis.high_g_cm3

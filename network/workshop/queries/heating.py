@@ -10,7 +10,7 @@ from network.errors import InvalidInput
 from network.materials import catalogue
 from network.materials.core.figures import Figure
 from network.people.core.actor import Actor
-from network.workshop.cautions import HEATING, Caution, in_words
+from network.workshop.cautions import AT_STEP, in_words
 from network.workshop.core.heat import (
     ROOM_C,
     HeatPlan,
@@ -26,7 +26,7 @@ from network.workshop.core.press import cavity_mm, force_n, pressure_kpa_max
 from network.workshop.models import Press, Pressing
 from network.workshop.queries.limits import set_c_max_of
 from network.workshop.queries.materials import check_resins
-from network.workshop.queries.seen import press_seen_by, pressings_seen_by
+from network.workshop.queries.seen import presses_seen_by, pressings_seen_by
 from network.workshop.refusals import BeyondPress, IncompatibleResin, TooHot
 
 _UM_PER_MM = 1000
@@ -100,10 +100,11 @@ NOTES = (
 def plan_press(actor: Actor, wish: PieceWish) -> PressPlan:
     """Return the plan for a piece.
 
-    Raises NotFound for the press, TooHot, IncompatibleResin, BeyondPress, or InvalidInput naming
-    what else cannot be.
+    Raises TooHot, IncompatibleResin, BeyondPress, or InvalidInput naming what else cannot be.
     """
-    press = press_seen_by(actor, wish.press_id)
+    press = presses_seen_by(actor).filter(id=wish.press_id).first()
+    if press is None:
+        raise InvalidInput.of("press_id", "There is no such press here.", "Choose one of yours.")
     thermal = _thermal(wish.resin)
     limit_c = set_c_max_of(actor.community_id)
     lowest_c, highest_c = _range(thermal, press, limit_c)
@@ -131,7 +132,7 @@ def plan_press(actor: Actor, wish: PieceWish) -> PressPlan:
         melt_unlogged_s=unlogged.melt.s,
         hold_unlogged_s=unlogged.hold.s,
         trial=_trial(press, lowest_c, highest_c),
-        cautions=in_words([*HEATING, Caution.EYES]),
+        cautions=in_words(AT_STEP["press"]),
         notes=NOTES,
     )
 

@@ -12,8 +12,10 @@ from fractions import Fraction
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
+from django.db.models import QuerySet, Sum
+
 from network.errors import NotFound
-from network.lots.models import Account, Lot, Weighing
+from network.lots.models import Account, Lot, Movement, Weighing
 from network.people.core.actor import CONTACT, MAKER, Actor
 from network.places.models import Place
 from network.places.papers import qr_svg
@@ -25,7 +27,7 @@ from network.workshop.core.custody import (
     in_parts,
     recycled_percent,
 )
-from network.workshop.models import Batch, BatchCharge, Passport, ProductRun, State
+from network.workshop.models import Batch, BatchCharge, Passport, ProductRun
 from network.workshop.queries.ancestry import descendants_of, origins_of
 
 # Shares are shown in steps no finer than what the weighings bear out (k = 2), in tenths of 1 %.
@@ -308,17 +310,31 @@ def _days(lots: Iterable[Lot], timezone: str) -> list[date]:
 
 
 def _content(batch: Batch) -> Content:
-    charges = list(batch.charges.values_list("state", "mass_g"))
+    charged = list(
+        _charged_lines(batch).values_list("from_account__kind").annotate(mass_g=Sum("mass_g"))
+    )
     return Content(
-        collected_g=sum(g for state, g in charges if state != State.OFFCUT),
-        regrind_g=sum(g for state, g in charges if state == State.OFFCUT),
+        collected_g=sum(g for kind, g in charged if kind != Account.Kind.OFFCUT),
+        regrind_g=sum(g for kind, g in charged if kind == Account.Kind.OFFCUT),
         bought_g=batch.additive_g,
+    )
+
+
+def _charged_lines(batch: Batch) -> QuerySet[Movement]:
+    """Return the lines by which a batch was charged, without those that were reversed."""
+    return Movement.objects.filter(
+        community_id=batch.community_id,
+        to_account__kind=Account.Kind.BATCH,
+        to_account__holder_id=batch.id,
+        reason=Movement.Reason.CHARGED,
+        reversed_by__isnull=True,
     )
 
 
 def _regrind_is_mixed(batch: Batch) -> bool:
     """Return whether offcuts went in that may hold what was bought for an earlier batch."""
-    offcuts = set(batch.charges.filter(state=State.OFFCUT).values_list("lot_id", flat=True))
+    offcut_lines = _charged_lines(batch).filter(from_account__kind=Account.Kind.OFFCUT)
+    offcuts = set(offcut_lines.values_list("from_account__lot_id", flat=True))
     if not offcuts:
         return False
     earlier = BatchCharge.objects.filter(

@@ -72,11 +72,6 @@ def presses_seen_by(actor: Actor) -> QuerySet[Press]:
     return Press.objects.filter(_own(actor)).select_related("maker")
 
 
-def press_seen_by(actor: Actor, press_id: UUID) -> Press:
-    """Return one press; raises NotFound."""
-    return _one(presses_seen_by(actor), press_id, "press")
-
-
 def pressings_seen_by(actor: Actor) -> QuerySet[Pressing]:
     """Return pressings."""
     return Pressing.objects.filter(_own(actor, "batch__")).select_related("batch", "press")

@@ -2,7 +2,7 @@
 
 from uuid import UUID
 
-from network.errors import InvalidInput, NotFound
+from network.errors import InvalidInput
 from network.lots.ledger import positions
 from network.lots.models import Lot
 from network.lots.services.common import in_store
@@ -21,14 +21,14 @@ def own_maker(actor: Actor, maker_id: UUID) -> Organisation:
 
 
 def own_batch(actor: Actor, batch_id: UUID) -> Batch:
-    """Return a batch of a maker the actor works for, locked; raises NotFound."""
+    """Return a batch of a maker the actor works for, locked; raises InvalidInput naming it."""
     batch = (
         Batch.objects.select_for_update(of=("self",), no_key=True)
         .filter(community_id=actor.community_id, id=batch_id)
         .first()
     )
     if batch is None or batch.maker_id not in actor.held_for(MAKER):
-        raise NotFound("There is no such batch here.")
+        raise InvalidInput.of("batch_id", "There is no such batch here.", "Choose one of yours.")
     return batch
 
 

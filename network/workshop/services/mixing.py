@@ -20,7 +20,7 @@ from network.units import kg_text
 from network.workshop.models import Batch, BatchCharge, Recipe, State
 from network.workshop.queries.materials import check_resins, facts_of
 from network.workshop.queries.mixing import MixAnswer, mix_for, steps_of
-from network.workshop.queries.seen import recipe_seen_by
+from network.workshop.queries.seen import recipes_seen_by
 from network.workshop.refusals import CannotServe
 from network.workshop.services.common import check_there, own_colour, own_maker, there_g
 
@@ -93,7 +93,7 @@ def charge_batch(
     Raises InvalidInput naming the charge that cannot be, IncompatibleResin.
     """
     refuse_reuse(Batch.objects.filter(id=batch_id))
-    recipe = recipe_seen_by(actor, recipe_id) if recipe_id else None
+    recipe = _recipe(actor, recipe_id) if recipe_id else None
     if not 0 < len(charges) <= CHARGES_MAX:
         mend = f"Charge from 1 to {CHARGES_MAX} lots."
         raise InvalidInput.of("charges", "There is nothing to charge.", mend)
@@ -128,6 +128,7 @@ def charge_by_recipe(
     at: datetime,
 ) -> Batch:
     """Charge the lots that a recipe takes; raises CannotServe, with the nearest that could be."""
+    _recipe(actor, recipe_id)
     answer = mix_for(actor, recipe_id, mass_g=mass_g, with_offcuts=with_offcuts)
     if answer.mix is None:
         raise _cannot_serve(answer)
@@ -143,6 +144,13 @@ def charge_by_recipe(
         additive=additive,
         at=at,
     )
+
+
+def _recipe(actor: Actor, recipe_id: UUID) -> Recipe:
+    recipe = recipes_seen_by(actor).filter(id=recipe_id).first()
+    if recipe is None:
+        raise InvalidInput.of("recipe_id", "There is no such recipe here.", "Choose one of yours.")
+    return recipe
 
 
 def _plain_steps(maker_id: UUID, steps: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
