@@ -120,6 +120,12 @@ RIGHTS: dict[str, dict[str, set[str]]] = {
     "report-diverted": {"GET": {MAKER, ORGANISER}},
     "report-diverted-csv": {"GET": {MAKER, ORGANISER}},
     "report-diverted-xlsx": {"GET": {MAKER, ORGANISER}},
+    # privacy: one's own data, and going
+    "account-data": {"GET": {SIGNED_IN}},
+    "account-erase": {"POST": {SIGNED_IN}},
+    "community-leave": {"POST": {SIGNED_IN}},
+    "organiser-pass-on": {"POST": {ORGANISER}},
+    "membership-end": {"POST": {ORGANISER}},
     # notices: everybody's own
     "notices": {"GET": {SIGNED_IN}},
     "notice-read": {"POST": {SIGNED_IN}},

@@ -30,6 +30,7 @@ INSTALLED_APPS = [
     "network.workshop",
     "network.reports",
     "network.notices",
+    "network.privacy",
     "api",
     "django.contrib.auth",
     "django.contrib.contenttypes",
@@ -156,7 +157,7 @@ WHITENOISE_ALLOW_ALL_ORIGINS = False
 WHITENOISE_IMMUTABLE_FILE_TEST = app_files.HASHED_FILE
 WHITENOISE_ADD_HEADERS_FUNCTION = app_files.add_headers
 
-PROCRASTINATE_IMPORT_PATHS = ["api.server.jobs"]
+PROCRASTINATE_IMPORT_PATHS = ["api.server.jobs", "api.privacy.replies"]
 
 REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": ["api.permissions.Session"],

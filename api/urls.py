@@ -15,6 +15,7 @@ urlpatterns = [
     path("api/v1/", include("api.workshop.urls")),
     path("api/v1/", include("api.reports.urls")),
     path("api/v1/", include("api.notices.urls")),
+    path("api/v1/", include("api.privacy.urls")),
 ]
 
 handler400 = "api.problems.bad_request"

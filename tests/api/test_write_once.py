@@ -17,6 +17,7 @@ from tests.factories import CommunityFactory, member
 WITHOUT_KEY = {
     ("session", "DELETE"): "signing out again changes nothing",
     ("session-link", "POST"): "a link works once, and signs in whoever holds it",
+    ("account-erase", "POST"): "whoever is erased is signed out: nobody is there to ask again",
     ("evaluate", "POST"): "a computation: nothing is kept",
     ("identify", "POST"): "a computation: nothing is kept",
     ("sampling-plan", "POST"): "a computation: nothing is kept",

@@ -12,6 +12,12 @@ from network.people.services.joining import (
     sign_in_link_token,
     use_sign_in_link,
 )
+from network.people.services.leaving import (
+    end_membership,
+    leave_community,
+    pass_on_organiser,
+    refuse_last_organiser,
+)
 from network.people.services.organisations import add_organisation, found_organisation
 from network.people.services.roles import grant_role
 
@@ -22,9 +28,13 @@ __all__ = [
     "add_organisation",
     "add_person",
     "create_community",
+    "end_membership",
     "found_organisation",
     "grant_role",
     "invite",
+    "leave_community",
+    "pass_on_organiser",
+    "refuse_last_organiser",
     "sign_in_link_token",
     "use_sign_in_link",
 ]

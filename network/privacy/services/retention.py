@@ -1,0 +1,45 @@
+"""How long each thing is kept; what has had its time is deleted each night."""
+
+from collections.abc import Mapping
+from datetime import datetime, timedelta
+
+from django.contrib.sessions.models import Session
+from django.db import transaction
+from django.db.models import Model, Q, QuerySet
+
+from network.notices.models import CalendarFeed, Notice
+from network.people.models import Invitation
+from network.places.models import PlaceImport
+
+DAYS_KEPT: Mapping[str, int] = {
+    "invitation": 90,
+    "read_notice": 180,
+    "notice": 365,
+    "calendar_feed": 30,
+    "import_preview": 30,
+    "import": 90,
+}
+
+
+@transaction.atomic
+def delete_what_has_had_its_time(*, at: datetime) -> dict[str, int]:
+    """Delete what is no longer needed, and return how many rows of what."""
+    deleted: dict[str, int] = {}
+    for what, rows in _outdated(at).items():
+        count, _ = rows.delete()
+        deleted[what] = count
+    return deleted
+
+
+def _outdated(at: datetime) -> dict[str, QuerySet[Model]]:
+    before = {what: at - timedelta(days=days) for what, days in DAYS_KEPT.items()}
+    used = Q(used_at__lt=before["invitation"]) | Q(expires_at__lt=before["invitation"])
+    read = Q(read_at__lt=before["read_notice"]) | Q(created_at__lt=before["notice"])
+    looked_at = Q(status=PlaceImport.Status.PREVIEW, created_at__lt=before["import_preview"])
+    return {
+        "invitations": Invitation.objects.filter(used),
+        "notices": Notice.objects.filter(read),
+        "calendar_feeds": CalendarFeed.objects.filter(revoked_at__lt=before["calendar_feed"]),
+        "imports": PlaceImport.objects.filter(looked_at | Q(created_at__lt=before["import"])),
+        "sessions": Session.objects.filter(expire_date__lt=at),
+    }
