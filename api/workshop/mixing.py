@@ -12,6 +12,7 @@ from api.base import CommunityView
 from api.idempotency import idempotency_key, write_once
 from api.workshop.common import OfMakerFilter, asked, done
 from api.workshop.mixing_serializers import (
+    BatchDetailSerializer,
     BatchSerializer,
     MixAnswerSerializer,
     MixQuestionSerializer,
@@ -78,7 +79,9 @@ class BatchesView(ListModelMixin, CommunityView):
         return self.list(request)
 
     @extend_schema(
-        operation_id="batch_charge", request=NewBatchSerializer, responses={201: BatchSerializer}
+        operation_id="batch_charge",
+        request=NewBatchSerializer,
+        responses={201: BatchDetailSerializer},
     )
     @write_once
     def post(self, request: Request, community: str) -> Response:
@@ -94,12 +97,12 @@ class BatchesView(ListModelMixin, CommunityView):
                 self.actor, batch_id=batch_id, mass_g=mass_g, with_offcuts=with_offcuts, **sent
             )
         batch = seen.batch_seen_by(self.actor, batch_id)
-        return Response(BatchSerializer(batch).data, status=201)
+        return Response(BatchDetailSerializer(batch).data, status=201)
 
 
 class BatchView(CommunityView):
     """A batch."""
 
-    @extend_schema(operation_id="batch_read", responses=BatchSerializer)
+    @extend_schema(operation_id="batch_read", responses=BatchDetailSerializer)
     def get(self, request: Request, community: str, batch_id: UUID) -> Response:
-        return Response(BatchSerializer(seen.batch_seen_by(self.actor, batch_id)).data)
+        return Response(BatchDetailSerializer(seen.batch_seen_by(self.actor, batch_id)).data)

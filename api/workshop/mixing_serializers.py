@@ -19,7 +19,7 @@ from network.workshop.models import (
     Recipe,
     State,
 )
-from network.workshop.queries.mixing import LEFT_OUT, MixPlan, flow_warnings
+from network.workshop.queries.mixing import LEFT_OUT, MixPlan, flow_of_batch, flow_warnings
 
 MIX_KINDS = [(one, one.replace("_", " ")) for one in ("as_wished", "smaller", "other_shares")]
 
@@ -144,6 +144,16 @@ class BatchSerializer(serializers.Serializer[Batch]):
     additive_name = serializers.CharField(allow_blank=True)
     additive_g = serializers.IntegerField()
     made_at = serializers.DateTimeField()
+
+
+class BatchDetailSerializer(BatchSerializer):
+    """A batch with how it would flow, and what to be wary of."""
+
+    flow = serializers.SerializerMethodField()
+
+    @extend_schema_field(FlowSerializer)
+    def get_flow(self, batch: Batch) -> Any:
+        return FlowSerializer(flow_of_batch(batch)).data
 
 
 class ChargedSerializer(serializers.Serializer[Any]):

@@ -1,5 +1,7 @@
 """What the workshop is asked over the API, and what it refuses."""
 
+from decimal import Decimal
+
 import pytest
 from django.test import Client
 
@@ -88,6 +90,21 @@ def test_anyone_may_ask_what_a_piece_is_and_is_never_sent_to_a_flame(shop: Works
     wrong = {"kind": "brine", "percent": "60"}
     problem = anyone.refused("identify/", {"float_tests": [{"liquid": wrong, "floated": True}]})
     assert problem["errors"][0]["field"] == "float_tests[0].liquid"
+
+
+def test_a_batch_mixed_by_hand_says_what_to_be_wary_of(shop: Workshop, api: Api) -> None:
+    caps = shop.clean(600, melt_flow=Decimal("2.0"), melt_flow_condition="190/2.16")
+    other = shop.clean(400, resin="PP", forming="blow")
+    charges = [
+        {"lot_id": str(lot.id), "state": "washed", "mass_g": grams}
+        for lot, grams in ((caps, 600), (other, 400))
+    ]
+    batch = api.made("batches/", {"name": "By hand", "charges": charges})
+    assert batch["flow"]["flow"] is None
+    assert batch["flow"]["blown_share"] == pytest.approx(0.4)
+    codes = {warning["code"] for warning in batch["flow"]["warnings"]}
+    assert codes == {"immiscible", "unknown_part", "blown"}
+    assert api.get(f"batches/{batch['id']}/") == batch
 
 
 def test_each_step_of_the_work_has_its_cautions_and_none_is_left_unsaid() -> None:

@@ -9,11 +9,14 @@ from network.errors import (
     InvalidInput,
     NotFound,
 )
+from network.ids import new_id
+from network.lots.models import Movement
+from network.lots.services import reverse_movement
 from network.workshop.models import ProcessRun
 from network.workshop.queries.yields import promise, yields_of
 from network.workshop.services import Made, Taken
 from tests.services.lots_story import balances_g
-from tests.services.workshop_story import Workshop, make_workshop
+from tests.services.workshop_story import LATER, Workshop, make_workshop
 
 pytestmark = pytest.mark.django_db
 
@@ -156,5 +159,12 @@ def test_yields_are_learnt_from_own_runs_and_promised_at_their_low_end(shop: Wor
     assert after["shred"] == before["shred"]
     told = promise(shop.maker, shop.story.maker.id, mass_g=10_000, kinds=["wash"])
     assert told.promised_g < told.expected_g == 8_375
+    line = Movement.objects.filter(reason="washed", to_account__kind="washed").first()
+    assert line is not None
+    reverse_movement(
+        shop.maker, movement_id=new_id(), reverses_id=line.id, note="Not washed.", at=LATER
+    )
+    left = {one.kind: one.learned for one in yields_of(shop.maker, shop.story.maker.id)}
+    assert left["wash"].runs == 2
     with pytest.raises(InvalidInput):
         promise(shop.maker, shop.story.maker.id, mass_g=1, kinds=["iron"])

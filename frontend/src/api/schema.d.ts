@@ -4,6 +4,40 @@
  */
 
 export interface paths {
+    "/api/v1/account/data/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description All that is held about the person who asks, as a file. */
+        get: operations["account_data_read"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/account/erase/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Erases the person who asks, for good, and signs them out. */
+        post: operations["account_erase"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/calendar-feeds/{token}/": {
         parameters: {
             query?: never;
@@ -371,6 +405,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/communities/{community}/leave/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Gives up all one's roles in a community. */
+        post: operations["community_leave"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/communities/{community}/lot-merges/": {
         parameters: {
             query?: never;
@@ -542,6 +593,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/communities/{community}/memberships/{membership_id}/end/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Ends a person's role. */
+        post: operations["membership_end"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/communities/{community}/movements/": {
         parameters: {
             query?: never;
@@ -674,6 +742,23 @@ export interface paths {
         put?: never;
         /** @description The organisations that the person who asks may know of. */
         post: operations["organisation_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/organiser/pass-on/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Makes another member the organiser in one's own place. */
+        post: operations["organiser_pass_on"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1990,6 +2075,20 @@ export interface components {
             state: components["schemas"]["WorkshopStateEnum"];
             step: string;
         };
+        /** @description A batch with how it would flow, and what to be wary of. */
+        BatchDetail: {
+            additive_g: number;
+            additive_name: string;
+            charges: components["schemas"]["BatchCharge"][];
+            readonly flow: components["schemas"]["Flow"];
+            /** Format: uuid */
+            id: string;
+            /** Format: date-time */
+            made_at: string;
+            maker: components["schemas"]["Reference"];
+            name: string;
+            recipe: components["schemas"]["Reference"] | null;
+        };
         /** @description What became of all that was collected at a place; the rows add up to it. */
         Became: {
             collected_g: number;
@@ -2249,6 +2348,11 @@ export interface components {
             ends_on: string;
             /** @default  */
             reason?: string;
+        };
+        /** @description One's own address, typed, so that nobody is erased by a slip. */
+        EraseRequest: {
+            /** Format: email */
+            email: string;
         };
         /** @description All that is known of a piece; what was not looked at is left out. Never by flame or smell. */
         EvidenceRequest: {
@@ -3738,6 +3842,10 @@ export interface components {
         PartRequest: {
             mass_g: number;
         };
+        PassOnRequest: {
+            /** Format: uuid */
+            user_id: string;
+        };
         /** @description The public page of a run of pieces; it names no person and no place. */
         Passport: {
             community: components["schemas"]["CommunityReference"];
@@ -5215,6 +5323,71 @@ export interface components {
 }
 export type $defs = Record<string, never>;
 export interface operations {
+    account_data_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": {
+                        /** Format: date-time */
+                        made_at: string;
+                        person: Record<string, never>;
+                        what_you_did: Record<string, never>[];
+                        yours: Record<string, never>;
+                    };
+                };
+            };
+        };
+    };
+    account_erase: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["EraseRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No response body */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+        };
+    };
     calendar_feed_read: {
         parameters: {
             query?: never;
@@ -5562,7 +5735,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Batch"];
+                    "application/json": components["schemas"]["BatchDetail"];
                 };
             };
         };
@@ -5593,7 +5766,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Batch"];
+                    "application/json": components["schemas"]["BatchDetail"];
                 };
             };
         };
@@ -6315,6 +6488,38 @@ export interface operations {
             };
         };
     };
+    community_leave: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No response body */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+        };
+    };
     lot_merge: {
         parameters: {
             query?: never;
@@ -6734,6 +6939,39 @@ export interface operations {
             };
         };
     };
+    membership_end: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                membership_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No response body */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+        };
+    };
     movements_list: {
         parameters: {
             query?: {
@@ -7128,6 +7366,43 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Organisation"];
+                };
+            };
+        };
+    };
+    organiser_pass_on: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PassOnRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Member"];
                 };
             };
         };

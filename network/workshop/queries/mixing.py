@@ -12,7 +12,7 @@ from network.people.core.actor import Actor
 from network.workshop.core.blend import Answer, ColourShare, Mix, Step, Stock, mix
 from network.workshop.core.compatible import Fit, fit_of
 from network.workshop.core.melt_flow import FlowWarning, MixFlow, flow_of_mix
-from network.workshop.models import NamedColour, Recipe, State
+from network.workshop.models import Batch, NamedColour, Recipe, State
 from network.workshop.queries.materials import Facts, facts_of, flow_part
 from network.workshop.queries.seen import recipe_seen_by
 
@@ -135,6 +135,13 @@ def steps_of(data: Sequence[Mapping[str, Any]]) -> list[Step]:
         )
         for step in data
     ]
+
+
+def flow_of_batch(batch: Batch) -> MixFlow:
+    """Return how a batch, as it was charged, would flow."""
+    charges = list(batch.charges.select_related("lot__agreement__rule_version"))
+    facts = facts_of([charge.lot for charge in charges])
+    return flow_of_mix([flow_part(facts[one.lot_id], one.mass_g) for one in charges])
 
 
 def flow_warnings(flow: MixFlow) -> list[dict[str, str]]:

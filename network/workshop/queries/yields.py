@@ -60,6 +60,8 @@ def promise(actor: Actor, maker_id: UUID | None, *, mass_g: int, kinds: Sequence
 
 def _runs(actor: Actor, maker_id: UUID | None, kind: str) -> list[Run]:
     rows = runs_seen_by(actor).filter(kind=kind).order_by("-at", "-id")
+    # What was undone line by line is no history.
+    rows = rows.exclude(outputs__lot__accounts__received__reversed_by__isnull=False)
     if maker_id is not None:
         rows = rows.filter(maker_id=maker_id)
     ids = list(rows.values_list("id", flat=True)[:RUNS_MAX])
