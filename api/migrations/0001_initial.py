@@ -4,23 +4,31 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
-    dependencies = [
-    ]
+    dependencies = []
 
     operations = [
         migrations.CreateModel(
-            name='Reply',
+            name="Reply",
             fields=[
-                ('pk', models.CompositePrimaryKey('scope', 'key', blank=True, editable=False, primary_key=True, serialize=False)),
-                ('scope', models.CharField(max_length=40)),
-                ('key', models.UUIDField()),
-                ('fingerprint', models.CharField(max_length=64)),
-                ('status', models.PositiveSmallIntegerField(null=True)),
-                ('content', models.JSONField(null=True)),
-                ('made_at', models.DateTimeField(auto_now_add=True)),
+                (
+                    "pk",
+                    models.CompositePrimaryKey(
+                        "scope",
+                        "key",
+                        blank=True,
+                        editable=False,
+                        primary_key=True,
+                        serialize=False,
+                    ),
+                ),
+                ("scope", models.CharField(max_length=40)),
+                ("key", models.UUIDField()),
+                ("fingerprint", models.CharField(max_length=64)),
+                ("status", models.PositiveSmallIntegerField(null=True)),
+                ("content", models.JSONField(null=True)),
+                ("made_at", models.DateTimeField(auto_now_add=True)),
             ],
         ),
     ]

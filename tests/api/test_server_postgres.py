@@ -25,9 +25,14 @@ only_on_unix = pytest.mark.skipif(os.name != "posix", reason="signals are Unix's
 
 END_WAIT_S = 60
 HOLDER = """
+import signal
 import sys
 from pathlib import Path
 from api.server.postgres import EmbeddedPostgres
+
+# Tests that run in the background ignore these, and hand that on to the programs they start.
+for name in {"SIGINT", "SIGHUP"} & set(dir(signal)):
+    signal.signal(getattr(signal, name), signal.SIG_DFL)
 
 with EmbeddedPostgres(Path(sys.argv[1]), throwaway=True) as database:
     print(database.url, "joined" if database.joined else "owned", flush=True)
