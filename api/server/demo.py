@@ -1,5 +1,7 @@
 """The invented isle: seeded once, with a way in for each of its three people."""
 
+from django.conf import settings
+
 from api.server.progress import say, say_detail, step
 from network.demo.seed import seed_demo
 from network.demo.visitors import visitors
@@ -18,3 +20,5 @@ def say_who_can_sign_in(address: str) -> None:
     for person, work in visitors():
         say(f"  {person}, who {work}:")
         say(f"    {address}/#/sign-in/{sign_in_link_token(person)}")
+    if not settings.EMAIL_HOST:
+        say(f"What would be mailed is kept in {settings.EMAIL_FILE_PATH}")
