@@ -6,8 +6,10 @@ from rest_framework.authentication import SessionAuthentication
 from rest_framework.permissions import BasePermission
 from rest_framework.request import Request
 
+from api.machines import machine_may
 from api.rights import PUBLIC, RIGHTS, SIGNED_IN
 from network.people.core.actor import Actor
+from network.people.models import MachineToken
 
 if TYPE_CHECKING:  # the framework's views load this module from the settings
     from rest_framework.views import APIView
@@ -26,7 +28,15 @@ class RightsTable(BasePermission):
     def has_permission(self, request: Request, view: APIView) -> bool:
         match = request.resolver_match
         method = "GET" if request.method in {"HEAD", "OPTIONS"} else str(request.method)
-        allowed = RIGHTS.get(match.url_name or "", {}).get(method, set()) if match else set()
+        route = (match.url_name or "") if match else ""
+        if isinstance(request.auth, MachineToken) and not machine_may(
+            request.auth,
+            route=route,
+            method=method,
+            community=view.kwargs.get("community"),
+        ):
+            return False
+        allowed = RIGHTS.get(route, {}).get(method, set())
         if PUBLIC in allowed:
             return True
         if not request.user.is_authenticated:

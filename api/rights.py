@@ -25,6 +25,8 @@ RIGHTS: dict[str, dict[str, set[str]]] = {
     "invitations": {"GET": {ORGANISER}, "POST": {ORGANISER}},
     "organisations": {"GET": _MEMBERS, "POST": {ORGANISER}},
     "members": {"GET": {MAKER, ORGANISER}},
+    "machine-tokens": {"GET": {SIGNED_IN}, "POST": _MEMBERS},
+    "machine-token-revoke": {"POST": {SIGNED_IN}},
     # materials
     "resins": {"GET": _ANYONE},
     "items": {"GET": _ANYONE},

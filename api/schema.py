@@ -57,6 +57,17 @@ class _SessionScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped
         return {"type": "apiKey", "in": "cookie", "name": settings.SESSION_COOKIE_NAME}
 
 
+class _MachineScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call]  # registers
+    """A machine's token."""
+
+    target_class = "api.machines.Machine"
+    name = "machine"
+
+    def get_security_definition(self, auto_schema: AutoSchema) -> dict[str, str]:
+        """Return where the token is."""
+        return {"type": "http", "scheme": "bearer"}
+
+
 class _ClockScheme(OpenApiSerializerFieldExtension):  # type: ignore[no-untyped-call]  # registers
     """A time by a place's own clock, which is not the `time` of JSON Schema: that has an offset."""
 

@@ -20,6 +20,8 @@ DEBUG = False
 ALLOWED_HOSTS = os.environ.get("MILLRACE_HOSTS", "localhost,127.0.0.1,[::1]").split(",")
 # Behind TLS, cookies are for TLS only; the one-command demo on loopback has none.
 BEHIND_TLS = os.environ.get("MILLRACE_TLS", "") == "1"
+# The address of a proxy in front, by whose word limits tell one visitor from another.
+PROXY = os.environ.get("MILLRACE_PROXY", "")
 
 INSTALLED_APPS = [
     "network.people",
@@ -39,6 +41,7 @@ INSTALLED_APPS = [
     "allauth",
     "allauth.account",
     "allauth.headless",
+    "allauth.usersessions",
     "procrastinate.contrib.django",
     "rest_framework",
     "django_filters",
@@ -47,6 +50,8 @@ INSTALLED_APPS = [
 
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "api.middleware.secure_headers_added",
     "api.middleware.unusable_requests_refused",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     # An ETag on every read: what the app has already is not sent again.
@@ -56,7 +61,6 @@ MIDDLEWARE = [
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "allauth.account.middleware.AccountMiddleware",
-    "django.middleware.clickjacking.XFrameOptionsMiddleware",
 ]
 
 ROOT_URLCONF = "api.urls"
@@ -115,11 +119,20 @@ ACCOUNT_EMAIL_VERIFICATION = "mandatory"
 ACCOUNT_EMAIL_VERIFICATION_BY_CODE_ENABLED = True
 ACCOUNT_LOGIN_BY_CODE_ENABLED = True
 ACCOUNT_LOGIN_BY_CODE_TIMEOUT = 15 * 60
+ACCOUNT_LOGIN_BY_CODE_MAX_ATTEMPTS = 3
+# Limits are on who asks, never on whose address it is, so that nobody can lock another out.
+ACCOUNT_RATE_LIMITS = {
+    "login": "30/m/ip",
+    "login_failed": "10/m/ip",
+    "request_login_code": "10/m/ip,60/h/ip",
+    "signup": "10/m/ip,60/h/ip",
+    "confirm_email": "10/m/ip",
+}
 ACCOUNT_PREVENT_ENUMERATION = True
 ACCOUNT_EMAIL_SUBJECT_PREFIX = "Millrace: "
 ALLAUTH_USER_CODE_FORMAT = {"numeric": True, "length": 6, "dashed": False}
 
-# Without a mail server, mails are written to the output of the process.
+# Without a mail server, mails are kept as files, and the terminal stays readable.
 EMAIL_HOST = os.environ.get("MILLRACE_SMTP_HOST", "")
 EMAIL_PORT = int(os.environ.get("MILLRACE_SMTP_PORT", "587"))
 EMAIL_HOST_USER = os.environ.get("MILLRACE_SMTP_USER", "")
@@ -128,8 +141,9 @@ EMAIL_USE_TLS = os.environ.get("MILLRACE_SMTP_TLS", "1") == "1"
 EMAIL_TIMEOUT = 20
 EMAIL_BACKEND = os.environ.get(
     "MILLRACE_EMAIL_BACKEND",
-    f"django.core.mail.backends.{'smtp' if EMAIL_HOST else 'console'}.EmailBackend",
+    f"django.core.mail.backends.{'smtp' if EMAIL_HOST else 'filebased'}.EmailBackend",
 )
+EMAIL_FILE_PATH = DATA_FOLDER / "mail"
 DEFAULT_FROM_EMAIL = os.environ.get("MILLRACE_FROM", "millrace@localhost")
 
 SESSION_COOKIE_HTTPONLY = True
@@ -143,6 +157,7 @@ PUBLIC_ORIGIN = next(iter(CSRF_TRUSTED_ORIGINS), "http://localhost:8000")
 SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
+SECURE_HSTS_SECONDS = 365 * 24 * 3600 if BEHIND_TLS else 0
 # A spreadsheet of places or a photo, no more; larger bodies are refused before they are read.
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 FILE_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
@@ -160,7 +175,7 @@ WHITENOISE_ADD_HEADERS_FUNCTION = app_files.add_headers
 PROCRASTINATE_IMPORT_PATHS = ["api.server.jobs", "api.privacy.replies"]
 
 REST_FRAMEWORK = {
-    "DEFAULT_AUTHENTICATION_CLASSES": ["api.permissions.Session"],
+    "DEFAULT_AUTHENTICATION_CLASSES": ["api.permissions.Session", "api.machines.Machine"],
     "DEFAULT_PERMISSION_CLASSES": ["api.permissions.RightsTable"],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_PARSER_CLASSES": ["api.parsers.StrictJSONParser"],
@@ -168,6 +183,7 @@ REST_FRAMEWORK = {
     "DEFAULT_PAGINATION_CLASS": "api.pagination.KeysetPagination",
     "PAGE_SIZE": 50,
     "DEFAULT_SCHEMA_CLASS": "api.schema.Schema",
+    "DEFAULT_THROTTLE_RATES": {"secret": "60/min"},
     # What comes back is chosen by the Accept header alone.
     "URL_FORMAT_OVERRIDE": None,
     "EXCEPTION_HANDLER": "api.problems.problem_response",

@@ -15,7 +15,7 @@ from network.notices.services import make_feed
 from network.people.core.actor import Actor
 from network.people.models import Community, CommunityRow, Membership, Role, User
 from network.people.queries import actor_in
-from network.people.services import invite
+from network.people.services import invite, make_machine_token
 from network.pickups import services as pickups
 from network.places.models import Place
 from network.places.services import preview_import
@@ -98,6 +98,7 @@ def _tell(community: Community, person: User) -> None:
 def _subscribe(world: Round, person: User) -> None:
     contact = actor_in(community=world.community, user_id=person.id)
     make_feed(contact, place_id=world.places[0].id)
+    make_machine_token(contact, name="Scale", may_write=False, valid_days=30)
 
 
 def _person(actor: Actor) -> User:

@@ -18,6 +18,7 @@ from api.idempotency import idempotency_key, write_once, write_once_without
 from api.notices.serializers import CalendarFeedSerializer, NewCalendarFeedSerializer
 from api.pickups.calendar import visits_as_calendar
 from api.pickups.renderers import CalendarRenderer
+from api.throttles import SecretThrottle
 from network.notices import queries, services
 from network.notices.models import CalendarFeed
 
@@ -69,6 +70,7 @@ class CalendarFeedFileView(APIView):
     """The visits of a month ago and to come, for whoever holds the secret in the address."""
 
     renderer_classes = [CalendarRenderer]
+    throttle_classes = [SecretThrottle]
 
     @extend_schema(
         operation_id="calendar_feed_read", responses={(200, "text/calendar"): OpenApiTypes.STR}

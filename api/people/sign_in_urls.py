@@ -5,6 +5,7 @@ from typing import Any
 from allauth.account.models import EmailAddress
 from allauth.headless.account import views
 from allauth.headless.constants import Client
+from allauth.headless.usersessions.views import SessionsView
 from django.http import HttpRequest, HttpResponse
 from django.urls import path
 
@@ -28,6 +29,8 @@ _VIEWS = {
     "code/request": views.RequestLoginCodeView,
     "code/confirm": ConfirmCodeView,
     "session": views.SessionView,
+    # One's devices: a list, and signing out any of them, or all.
+    "sessions": SessionsView,
 }
 
 urlpatterns = [

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from api.people import views
+from api.people import machine_views, views
 
 C = "communities/<slug:community>/"
 
@@ -20,4 +20,10 @@ urlpatterns = [
     path(f"{C}invitations/", views.InvitationsView.as_view(), name="invitations"),
     path(f"{C}organisations/", views.OrganisationsView.as_view(), name="organisations"),
     path(f"{C}members/", views.MembersView.as_view(), name="members"),
+    path(f"{C}machine-tokens/", machine_views.MachineTokensView.as_view(), name="machine-tokens"),
+    path(
+        f"{C}machine-tokens/<uuid:token_id>/revoke/",
+        machine_views.MachineTokenRevokeView.as_view(),
+        name="machine-token-revoke",
+    ),
 ]

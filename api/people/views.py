@@ -5,6 +5,7 @@ from functools import wraps
 from typing import Any
 from uuid import UUID
 
+from allauth.usersessions.models import UserSession
 from django.contrib.auth import login, logout
 from django.db.models import QuerySet
 from django.middleware.csrf import get_token
@@ -31,6 +32,7 @@ from api.people.serializers import (
     SessionSerializer,
     SignInLinkSerializer,
 )
+from api.throttles import SecretThrottle
 from network.people import queries, services
 from network.people.models import (
     Community,
@@ -78,6 +80,8 @@ class SessionView(APIView):
 class SessionLinkView(APIView):
     """Signs in by a link that works once."""
 
+    throttle_classes = [SecretThrottle]
+
     @extend_schema(
         operation_id="sign_in_by_link", request=SignInLinkSerializer, responses=SessionSerializer
     )
@@ -91,6 +95,8 @@ class SessionLinkView(APIView):
 
 def _sign_in(request: Request, person: User) -> None:
     login(request, person, backend="sesame.backends.ModelBackend")
+    # As allauth does for those who come by a code: it is in the list of one's devices.
+    UserSession.objects.create_from_request(request)
 
 
 Handler = Callable[..., Response]
@@ -111,6 +117,8 @@ def _signing_in(handler: Handler) -> Handler:
 class InvitationView(APIView):
     """What a link invites to."""
 
+    throttle_classes = [SecretThrottle]
+
     @extend_schema(operation_id="invitation_read", responses=OpenInvitationSerializer)
     def get(self, request: Request, token: str) -> Response:
         invitation = queries.usable_invitation(token, at=timezone.now())
@@ -119,6 +127,8 @@ class InvitationView(APIView):
 
 class InvitationAcceptView(APIView):
     """Joins by a link, and signs in."""
+
+    throttle_classes = [SecretThrottle]
 
     @extend_schema(
         operation_id="invitation_accept", request=AcceptanceSerializer, responses=SessionSerializer

@@ -35,6 +35,9 @@ def serve(held: socket.socket, *, with_worker: bool, when_ready: Callable[[], No
         ident=None,
         max_request_body_size=_BODY_BYTES_MAX,
         clear_untrusted_proxy_headers=True,
+        # From the proxy that is named, and from nobody else, who asks is taken as it says.
+        trusted_proxy=settings.PROXY or None,
+        trusted_proxy_headers={"x-forwarded-for"} if settings.PROXY else set(),
         # What a proxy that speaks TLS asks of us is https to everybody else.
         url_scheme="https" if settings.BEHIND_TLS else "http",
     )

@@ -163,3 +163,16 @@ class Invitation(CommunityRow):
     expires_at = models.DateTimeField()
     used_at = models.DateTimeField(null=True, blank=True)
     used_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, related_name="+")
+
+
+class MachineToken(CommunityRow):
+    """What a machine shows to act for a person in one community; only its hash is kept."""
+
+    owner = models.ForeignKey(User, on_delete=models.CASCADE, related_name="+")
+    name = models.CharField(max_length=80)
+    may_write = models.BooleanField()
+    token_sha256 = models.CharField(max_length=64, unique=True)
+    created_at = models.DateTimeField()
+    expires_at = models.DateTimeField()
+    last_used_at = models.DateTimeField(null=True, blank=True)
+    revoked_at = models.DateTimeField(null=True, blank=True)

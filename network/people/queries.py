@@ -14,6 +14,7 @@ from network.people.models import (
     Community,
     District,
     Invitation,
+    MachineToken,
     Membership,
     Organisation,
     User,
@@ -134,6 +135,25 @@ def usable_invitation(token: str, *, at: datetime) -> Invitation:
     if invitation.expires_at <= at:
         raise Expired("This invitation has expired. Ask the organiser for another.")
     return invitation
+
+
+def machine_tokens_of(actor: Actor) -> QuerySet[MachineToken]:
+    """Return the tokens that a person made here and that were not taken back."""
+    if actor.user_id is None:
+        return MachineToken.objects.none()
+    mine = MachineToken.objects.filter(community_id=actor.community_id, owner_id=actor.user_id)
+    return mine.filter(revoked_at__isnull=True)
+
+
+def usable_machine_token(secret: str, *, at: datetime) -> MachineToken | None:
+    """Return the token of a secret, with its owner; None for one that opens nothing."""
+    found = MachineToken.objects.select_related("owner", "community").filter(
+        token_sha256=hash_of(secret),
+        revoked_at__isnull=True,
+        expires_at__gt=at,
+        owner__is_active=True,
+    )
+    return found.first()
 
 
 def _unknown(field: str, thing: str) -> InvalidInput:

@@ -18,10 +18,17 @@ from network.people.services.leaving import (
     pass_on_organiser,
     refuse_last_organiser,
 )
+from network.people.services.machines import (
+    TOKEN_DAYS_MAX,
+    make_machine_token,
+    note_token_use,
+    revoke_machine_token,
+)
 from network.people.services.organisations import add_organisation, found_organisation
 from network.people.services.roles import grant_role
 
 __all__ = [
+    "TOKEN_DAYS_MAX",
     "VALID_DAYS_MAX",
     "accept_invitation",
     "add_district",
@@ -33,8 +40,11 @@ __all__ = [
     "grant_role",
     "invite",
     "leave_community",
+    "make_machine_token",
+    "note_token_use",
     "pass_on_organiser",
     "refuse_last_organiser",
+    "revoke_machine_token",
     "sign_in_link_token",
     "use_sign_in_link",
 ]

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from datetime import datetime, timedelta
 
+from allauth.usersessions.models import UserSession
 from django.contrib.sessions.models import Session
 from django.db import transaction
 from django.db.models import Model, Q, QuerySet
@@ -28,6 +29,8 @@ def delete_what_has_had_its_time(*, at: datetime) -> dict[str, int]:
     for what, rows in _outdated(at).items():
         count, _ = rows.delete()
         deleted[what] = count
+    living = Session.objects.values("session_key")
+    UserSession.objects.exclude(session_key__in=living).delete()
     return deleted
 
 
