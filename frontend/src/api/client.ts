@@ -2,7 +2,7 @@
 import { noConnection, problemOf } from './problem'
 import type { paths } from './schema'
 
-type Method = 'get' | 'post' | 'patch' | 'delete'
+type Method = 'get' | 'post' | 'put' | 'patch' | 'delete'
 type Content<T> = T extends { content: { 'application/json': infer Body } } ? Body : undefined
 type Parameters<P extends keyof paths, M extends Method> = paths[P][M] extends {
   parameters: infer Found

@@ -18,7 +18,7 @@ import { Problem } from '../api/problem'
 
 export interface Action {
   readonly key: string
-  readonly method: 'POST' | 'PATCH' | 'DELETE'
+  readonly method: 'POST' | 'PUT' | 'PATCH' | 'DELETE'
   readonly address: string
   readonly body: unknown
 }
@@ -81,4 +81,14 @@ export function patch<P extends PathWith<'patch'>>(
   body: BodyOf<P, 'patch'>,
 ): Promise<ReplyOf<P, 'patch'>> {
   return send({ key, method: 'PATCH', address: addressOf(path, values as object), body })
+}
+
+/** Set a thing whole under a key that the caller has kept. */
+export function put<P extends PathWith<'put'>>(
+  key: string,
+  path: P,
+  values: PathValues<P, 'put'>,
+  body: BodyOf<P, 'put'>,
+): Promise<ReplyOf<P, 'put'>> {
+  return send({ key, method: 'PUT', address: addressOf(path, values as object), body })
 }

@@ -6,6 +6,7 @@ import organiser from './organiser.json'
 import registering from './registering.json'
 import trade from './trade.json'
 import visitor from './visitor.json'
+import workshop from './workshop.json'
 
 export default {
   ...everyone,
@@ -16,4 +17,5 @@ export default {
   ...maker,
   ...organiser,
   ...visitor,
+  ...workshop,
 }

@@ -1,0 +1,31 @@
+import { describe, expect, it } from 'vitest'
+import { emptyPrice, leftOver, priceQuestion } from './priceDraft'
+
+describe('a price that is asked for', () => {
+  it('takes pieces of a day from the stages that have a time', () => {
+    const empty = emptyPrice()
+    const stages = empty.stages.map((stage) =>
+      stage.name === 'press' ? { ...stage, duration_min: 10 } : stage,
+    )
+    const question = priceQuestion({ ...empty, day_rate: 150, stages })
+    expect(question.stages).toEqual([
+      { name: 'press', duration_s: 600, pieces: 1, is_attended: true },
+    ])
+    expect(question).toMatchObject({ day_rate: '150', day_s: 28_800, pieces_per_day: null })
+    expect(question.over_share).toBe('0.3')
+  })
+
+  it('takes them as said where they are said', () => {
+    const question = priceQuestion({ ...emptyPrice(), by: 'pieces', pieces_per_day: 12 })
+    expect(question).toMatchObject({ pieces_per_day: '12', stages: [] })
+  })
+})
+
+describe('what is left over', () => {
+  it('is another share of the price than of the cost, as in docs/rules/pricing.md', () => {
+    const over = leftOver({ unit_cost: '20.08', unit_price: '28.69' })
+    expect(over.margin).toBeCloseTo(0.3, 3)
+    expect(over.markup).toBeCloseTo(0.429, 3)
+    expect(leftOver({ unit_cost: '20.08', unit_price: '26.11' }).markup).toBeCloseTo(0.3, 2)
+  })
+})

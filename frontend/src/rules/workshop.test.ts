@@ -1,0 +1,27 @@
+import { describe, expect, it } from 'vitest'
+import { lossOf, processesOf, stockKey, sumOf } from './workshop'
+
+describe('what can be done with stock', () => {
+  it('is washed as it was collected, and shredded from then on', () => {
+    expect(processesOf('collected')).toEqual(['wash', 'delabel', 'sort', 'shred'])
+    expect(processesOf('washed')).toEqual(['delabel', 'sort', 'shred'])
+    expect(processesOf('shredded')).toEqual([])
+    expect(processesOf('offcut')).toEqual(['shred'])
+  })
+
+  it('is told apart by lot and state', () => {
+    const lot = { id: 'a', code: 'L-A' }
+    expect(stockKey({ lot, state: 'washed' })).not.toBe(stockKey({ lot, state: 'sorted' }))
+  })
+})
+
+describe('what is lost', () => {
+  it('is what is left over, as in docs/rules/yield.md', () => {
+    expect(lossOf(8_000, 7_600, 250)).toBe(150)
+    expect(lossOf(1_000, 1_020, 0)).toBe(-20)
+  })
+
+  it('counts what is not typed yet as nothing', () => {
+    expect(sumOf([3_000, null, 1_000])).toBe(4_000)
+  })
+})

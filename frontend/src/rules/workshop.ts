@@ -1,0 +1,34 @@
+/** What the workshop's screens need to know of processes before the server is asked. */
+import type { ProcessKind, Stock, StockState } from '../api/workshop'
+
+export const PROCESSES = ['wash', 'delabel', 'sort', 'shred'] as const
+
+/** From which states a process takes, as docs/rules/yield.md says. */
+export const TAKES_FROM: Record<ProcessKind, readonly StockState[]> = {
+  wash: ['collected', 'sorted'],
+  delabel: ['collected', 'washed', 'sorted'],
+  sort: ['collected', 'washed'],
+  shred: ['collected', 'washed', 'sorted', 'offcut'],
+}
+
+/** What can go into a batch without being washed or described first. */
+export const CHARGEABLE: readonly StockState[] = ['washed', 'sorted', 'shredded', 'offcut']
+
+export function processesOf(state: StockState): ProcessKind[] {
+  return PROCESSES.filter((kind) => TAKES_FROM[kind].includes(state))
+}
+
+/** A lot can lie in several states at once: both name what is chosen. */
+export function stockKey(row: Pick<Stock, 'state' | 'lot'>): string {
+  return `${row.lot.id} ${row.state}`
+}
+
+/** Return what neither came out nor is residue, negative if more came out than went in. */
+export function lossOf(in_g: number, out_g: number, residue_g: number): number {
+  return in_g - out_g - residue_g
+}
+
+/** Return the grams together; what is not typed yet counts as none. */
+export function sumOf(masses_g: readonly (number | null)[]): number {
+  return masses_g.reduce<number>((sum_g, mass_g) => sum_g + (mass_g ?? 0), 0)
+}
