@@ -41,6 +41,7 @@ INSTALLED_APPS = [
     "allauth",
     "allauth.account",
     "allauth.headless",
+    "allauth.mfa",
     "allauth.usersessions",
     "procrastinate.contrib.django",
     "rest_framework",
@@ -110,7 +111,11 @@ HEADLESS_ONLY = True
 # Asked for while a mail is written, though our own words for the mails name neither.
 HEADLESS_FRONTEND_URLS = {"account_signup": "/#/sign-in", "account_reset_password": "/#/sign-in"}
 HEADLESS_CLIENTS = ("browser",)
-ACCOUNT_ADAPTER = "allauth.account.adapter.DefaultAccountAdapter"
+ACCOUNT_ADAPTER = "api.people.adapter.Adapter"
+# Passkeys; on loopback without TLS as well, where browsers allow them for the name localhost.
+MFA_SUPPORTED_TYPES = ["webauthn"]
+MFA_PASSKEY_LOGIN_ENABLED = True
+MFA_WEBAUTHN_ALLOW_INSECURE_ORIGIN = not BEHIND_TLS
 ACCOUNT_USER_MODEL_USERNAME_FIELD = None
 ACCOUNT_LOGIN_METHODS = {"email"}
 ACCOUNT_SIGNUP_FIELDS = ["email*"]

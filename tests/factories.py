@@ -4,6 +4,7 @@ from datetime import UTC, date, datetime
 from decimal import Decimal
 from uuid import UUID
 
+from django.contrib.auth.hashers import make_password
 from factory.declarations import LazyFunction, SelfAttribute, Sequence, SubFactory
 from factory.django import DjangoModelFactory
 
@@ -53,6 +54,7 @@ class UserFactory(DjangoModelFactory[User]):
         model = User
 
     email = Sequence(lambda n: f"person-{n}@example.org")
+    password = LazyFunction(lambda: make_password(None))
     name = Sequence(lambda n: f"Person {n}")
 
 

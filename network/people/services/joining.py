@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
 
+from django.contrib.auth.hashers import make_password
 from django.db import transaction
 from django.utils import timezone
 
@@ -22,7 +23,9 @@ _TOKEN_BYTES = 24
 
 def add_person(*, email: str, name: str = "") -> User:
     """Return the person with this e-mail address, who is added if not known yet."""
-    person, _ = User.objects.get_or_create(email=email.strip().lower(), defaults={"name": name})
+    # An empty password would count as one that can be asked for; nobody here has any.
+    new = {"name": name, "password": make_password(None)}
+    person, _ = User.objects.get_or_create(email=email.strip().lower(), defaults=new)
     return person
 
 
