@@ -91,10 +91,16 @@ def _run(arguments: list[str], environment: dict[str, str]) -> str:
 
 
 @pytest.fixture
-def links(environment: dict[str, str]) -> dict[str, str]:
-    """The paths by which the organiser and the maker of Tern Rock sign in, once each."""
+def world() -> str:
+    """The program that founds the community; a test may have another."""
+    return "tests.browser.world"
+
+
+@pytest.fixture
+def links(environment: dict[str, str], world: str) -> dict[str, str]:
+    """The paths by which the people of Tern Rock sign in, once each."""
     _run(["-m", "api.server", "migrate"], environment)
-    said = _run(["-m", "tests.browser.world"], environment)
+    said = _run(["-m", world], environment)
     tokens = json.loads(said.splitlines()[-1])
     return {who: f"/#/sign-in/{token}" for who, token in tokens.items()}
 

@@ -4,8 +4,10 @@ Run as a program of its own, so that the browser's event loop and Django's model
 """
 
 import json
+from dataclasses import dataclass
 from datetime import time
 from decimal import Decimal
+from uuid import UUID
 
 import django
 
@@ -14,7 +16,8 @@ django.setup()
 from network.ids import new_id  # noqa: E402  # models need the settings first
 from network.lots.services import add_scale  # noqa: E402
 from network.materials.services import create_stream  # noqa: E402
-from network.people.models import Organisation, Role  # noqa: E402
+from network.people.core.actor import Actor  # noqa: E402
+from network.people.models import Organisation, Role, User  # noqa: E402
 from network.people.queries import actor_in  # noqa: E402
 from network.people.services import (  # noqa: E402
     add_district,
@@ -39,8 +42,20 @@ RULES = {
 }
 
 
-def main() -> None:
-    """Found the community of Tern Rock with one maker, and say how its people get in."""
+@dataclass(frozen=True, kw_only=True)
+class TernRock:
+    """Who acts in the community, and what they have."""
+
+    chief: Actor
+    maker: Actor
+    district_id: UUID
+    stream_id: UUID
+    vehicle_id: UUID
+    scale_id: UUID
+
+
+def found() -> TernRock:
+    """Found the community of Tern Rock with one maker."""
     organiser = add_person(email="desk@tern.example", name="Desk of Tern Rock")
     community = create_community(
         organiser=organiser,
@@ -73,7 +88,7 @@ def main() -> None:
         ),
     )
     acting = actor_in(community=community, user_id=maker.id)
-    create_stream(
+    stream = create_stream(
         acting,
         maker_id=maker_org.id,
         name="Bottle caps",
@@ -81,7 +96,7 @@ def main() -> None:
         reach_m=15_000,
         rules=RULES,
     )
-    add_vehicle(
+    vehicle = add_vehicle(
         acting,
         vehicle_id=new_id(),
         name="Grey van",
@@ -93,7 +108,7 @@ def main() -> None:
             cost_per_hour=Decimal("12.00"),
         ),
     )
-    add_scale(
+    scale = add_scale(
         acting,
         scale_id=new_id(),
         maker_id=maker_org.id,
@@ -101,8 +116,24 @@ def main() -> None:
         max_g=60_000,
         interval_g=20,
     )
-    people = {"organiser": organiser, "maker": maker}
-    print(json.dumps({name: sign_in_link_token(user) for name, user in people.items()}))  # noqa: T201  # read by the test
+    return TernRock(
+        chief=chief,
+        maker=acting,
+        district_id=district.id,
+        stream_id=stream.id,
+        vehicle_id=vehicle.id,
+        scale_id=scale.id,
+    )
 
 
-main()
+def ways_in(rock: TernRock) -> dict[str, str]:
+    """Return the token by which each signs in, once."""
+    actors = {"organiser": rock.chief, "maker": rock.maker}
+    return {
+        name: sign_in_link_token(User.objects.get(id=actor.user_id))
+        for name, actor in actors.items()
+    }
+
+
+if __name__ == "__main__":
+    print(json.dumps(ways_in(found())))  # noqa: T201  # read by the test
