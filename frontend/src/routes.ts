@@ -17,6 +17,7 @@ export const routes = {
   '/sign-in/:token': screen(() => import('./screens/everyone/SignInLink.svelte')),
   '/choose': screen(() => import('./screens/everyone/ChooseRole.svelte')),
   '/account': screen(() => import('./screens/everyone/Account.svelte')),
+  '/outbox': screen(() => import('./screens/everyone/Outbox.svelte')),
   '/cautions': screen(() => import('./screens/everyone/Cautions.svelte')),
   '/register': screen(() => import('./screens/contact/ChooseCommunity.svelte')),
   '/register/:community': screen(() => import('./screens/contact/Register.svelte')),

@@ -3,6 +3,7 @@ import driver from './driver.json'
 import everyone from './everyone.json'
 import maker from './maker.json'
 import organiser from './organiser.json'
+import outbox from './outbox.json'
 import registering from './registering.json'
 import trade from './trade.json'
 import visitor from './visitor.json'
@@ -16,6 +17,7 @@ export default {
   ...driver,
   ...maker,
   ...organiser,
+  ...outbox,
   ...visitor,
   ...workshop,
 }
