@@ -77,7 +77,8 @@ def environment(database_url: str) -> Iterator[dict[str, str]]:
         connection.execute(f'DROP DATABASE "{name}" WITH (FORCE)')
 
 
-def _run(arguments: list[str], environment: dict[str, str]) -> str:
+def run_program(arguments: list[str], environment: dict[str, str]) -> str:
+    """Run one of the programs that set the scene; return what it prints."""
     done = subprocess.run(
         [sys.executable, *arguments],
         cwd=ROOT,
@@ -93,8 +94,8 @@ def _run(arguments: list[str], environment: dict[str, str]) -> str:
 @pytest.fixture
 def links(environment: dict[str, str]) -> dict[str, str]:
     """The paths by which the organiser and the maker of Tern Rock sign in, once each."""
-    _run(["-m", "api.server", "migrate"], environment)
-    said = _run(["-m", "tests.browser.world"], environment)
+    run_program(["-m", "api.server", "migrate"], environment)
+    said = run_program(["-m", "tests.browser.world"], environment)
     tokens = json.loads(said.splitlines()[-1])
     return {who: f"/#/sign-in/{token}" for who, token in tokens.items()}
 

@@ -10,7 +10,7 @@ import { roomOf, store, type Room } from './device'
 import { waiting, type KeptAction, type Refusal } from './kept'
 import { requestOf } from './requests'
 
-const FIRST_WAIT_MS = 2_000
+const FIRST_WAIT_MS = 1_000
 const LONGEST_WAIT_MS = 60_000
 const ANSWER_MS_MAX = 30_000
 /** How long what has arrived stays in the list. */
@@ -131,7 +131,6 @@ class Outbox {
     if (by === 'unreachable') return 'try_later'
     this.signedOut = by === null
     if (by === null) return 'signed_out'
-    const before = this.arrivals
     let arrived = 0
     const outcome = await deliver(
       {
@@ -145,7 +144,10 @@ class Outbox {
       },
       by,
     )
-    if (arrived) this.arrivals = before + 1
+    if (arrived) {
+      this.arrivals += 1
+      this.#wait_ms = FIRST_WAIT_MS
+    }
     this.signedOut = outcome === 'signed_out'
     return outcome
   }
