@@ -1,4 +1,4 @@
-"""A booked route of three stops, and a place nobody is on the way to; prints whose they are as JSON.
+"""A booked route of three stops, and a place no route goes to; prints whose they are as JSON.
 
 Run as a program of its own, so that the browser's event loop and Django's models never meet.
 """

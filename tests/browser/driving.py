@@ -15,7 +15,10 @@ SESSION_COOKIE = "sessionid"
 
 @dataclass(frozen=True, kw_only=True)
 class Booked:
-    """A route that waits for its driver, a place that no route goes to, and the people around it by their e-mail addresses."""
+    """A route that waits for its driver, a place that no route goes to, and whose they are.
+
+    People are told by their e-mail addresses.
+    """
 
     community: str
     route: str

@@ -8,7 +8,7 @@ from playwright.sync_api import Page, Route, expect
 
 from tests.browser.conftest import run_program
 from tests.browser.driving import Booked, Phone, arrive_at_next, movements, weigh
-from tests.browser.people import People
+from tests.browser.people import People, all_arrived
 
 TARE_G = 150
 GROSS_G = [7_840, 5_260, 3_380]
@@ -69,10 +69,6 @@ def _finish(page: Page) -> None:
     expect(page.get_by_text("This route is done.")).to_be_visible()
 
 
-def _all_arrived(phone: Phone) -> None:
-    expect(phone.count()).to_have_text("Everything has arrived.", timeout=90_000)
-
-
 def _net(gross_g: list[int]) -> list[int]:
     return sorted(each_g - TARE_G for each_g in gross_g)
 
@@ -96,7 +92,7 @@ def test_a_whole_route_is_driven_without_a_signal_and_arrives_once(
     assert ledger() == []
 
     driver.back()
-    _all_arrived(driver)
+    all_arrived(driver.page)
     assert ledger() == _net(GROSS_G)
     assert len(driver.seen_by_server) == len(set(driver.seen_by_server)) == 11
     page = driver.reopen(f"/#/driving/{booked.route}")
@@ -127,7 +123,7 @@ def test_an_ailing_server_and_lost_replies_change_nothing_in_the_end(
     for gross_g in GROSS_G:
         _drive(driver, booked.route, gross_g)
     _finish(driver.page)
-    _all_arrived(driver)
+    all_arrived(driver.page)
     assert ledger() == _net(GROSS_G)
     assert set(met.values()) == {3}
 
@@ -148,7 +144,7 @@ def test_what_is_kept_outlives_the_session_and_the_page(
     page = driver.reopen("/")
     expect(page.get_by_text("Your sign-in has run out")).to_be_visible()
     driver.sign_in_again()
-    _all_arrived(driver)
+    all_arrived(driver.page)
     assert ledger() == _net(GROSS_G[:1])
     expect(page.get_by_text("Your sign-in has run out")).to_be_hidden()
 
@@ -174,7 +170,7 @@ def test_a_refused_weighing_stays_until_it_is_put_right_and_the_rest_waits(
     expect(page.get_by_label("On the scale (gross)")).to_have_value("61")
     page.get_by_label("On the scale (gross)").fill("6.1")
     page.get_by_role("button", name="Take it along").click()
-    _all_arrived(driver)
+    all_arrived(driver.page)
     assert ledger() == [6_100 - TARE_G]
 
 
@@ -192,7 +188,7 @@ def test_a_refused_thing_is_gone_only_when_the_person_is_sure(
     other.page.get_by_role("button", name="I cannot stop here").click()
     other.page.get_by_role("radio", name="It is closed").check()
     other.page.get_by_role("button", name="Skip this stop").click()
-    _all_arrived(other)
+    all_arrived(other.page)
 
     driver.back()
     page.goto("/#/outbox")
@@ -202,7 +198,7 @@ def test_a_refused_thing_is_gone_only_when_the_person_is_sure(
     page.get_by_role("button", name="Discard", exact=True).click()
     expect(driver.count()).to_have_text("1 needs you")
     page.get_by_role("button", name="Discard for good").click()
-    _all_arrived(driver)
+    all_arrived(driver.page)
 
 
 def test_a_contact_says_how_full_it_is_and_asks_without_a_signal(
@@ -223,7 +219,7 @@ def test_a_contact_says_how_full_it_is_and_asks_without_a_signal(
     expect(phone.count()).to_have_text("2 kept here")
 
     phone.back()
-    _all_arrived(phone)
+    all_arrived(phone.page)
     api = f"/api/v1/communities/{booked.community}/places/{booked.place}/"
     place = json.loads(page.request.get(api).text())
     assert place["agreements"][0]["containers"][0]["last_report"]["percent"] == 50

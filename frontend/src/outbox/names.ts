@@ -5,5 +5,6 @@ export const seenAs = {
   scales: (community: string) => `${community} scales`,
   places: (community: string) => `${community} places`,
   place: (community: string, id: string) => `${community} place ${id}`,
+  became: (community: string, id: string) => `${community} became ${id}`,
   feedback: (community: string, id: string) => `${community} feedback ${id}`,
 }

@@ -1,3 +1,4 @@
+/** The words that any screen may need; those of the workshop come with its screens. */
 import contact from './contact.json'
 import driver from './driver.json'
 import everyone from './everyone.json'
@@ -7,7 +8,6 @@ import outbox from './outbox.json'
 import registering from './registering.json'
 import trade from './trade.json'
 import visitor from './visitor.json'
-import workshop from './workshop.json'
 
 export default {
   ...everyone,
@@ -19,5 +19,4 @@ export default {
   ...organiser,
   ...outbox,
   ...visitor,
-  ...workshop,
 }

@@ -34,7 +34,7 @@ export function drivenRoute(idOf: () => string) {
 
 export const scalesSeen = () => readOrRecall(seenAs.scales(here.slug), () => readScales(here.slug))
 
-/** Read what the stops will need before there is no signal to read it with. */
+/** Read these routes, and what the stops of any will need, while there is a signal for it. */
 export async function takeAlong(routeIds: readonly string[]): Promise<void> {
   const routes = routeIds.map((id) =>
     readOrRecall(seenAs.route(here.slug, id), () => readRoute(here.slug, id)),
