@@ -1,6 +1,7 @@
 /** Every screen and its address. A screen is loaded when it is gone to. */
 import type { Component } from 'svelte'
 import { wrap, type WrappedComponent } from 'svelte-spa-router/wrap'
+import { loadWorkshopMessages } from './messages'
 import LoadFailed from './screens/everyone/LoadFailed.svelte'
 
 // The router hands each screen its own `params`; which, the pattern here says.
@@ -11,12 +12,21 @@ function screen(load: () => Promise<Screen>): WrappedComponent {
   return wrap({ asyncComponent: () => load().catch(() => ({ default: LoadFailed })) })
 }
 
+/** A screen that speaks of the workshop: its words are loaded with it. */
+function workshopScreen(load: () => Promise<Screen>): WrappedComponent {
+  return screen(async () => {
+    const [loaded] = await Promise.all([load(), loadWorkshopMessages()])
+    return loaded
+  })
+}
+
 export const routes = {
   '/': screen(() => import('./screens/everyone/Start.svelte')),
   '/sign-in': screen(() => import('./screens/everyone/SignIn.svelte')),
   '/sign-in/:token': screen(() => import('./screens/everyone/SignInLink.svelte')),
   '/choose': screen(() => import('./screens/everyone/ChooseRole.svelte')),
   '/account': screen(() => import('./screens/everyone/Account.svelte')),
+  '/outbox': screen(() => import('./screens/everyone/Outbox.svelte')),
   '/cautions': screen(() => import('./screens/everyone/Cautions.svelte')),
   '/register': screen(() => import('./screens/contact/ChooseCommunity.svelte')),
   '/register/:community': screen(() => import('./screens/contact/Register.svelte')),
@@ -36,7 +46,7 @@ export const routes = {
   '/organising/more': screen(() => import('./screens/organiser/More.svelte')),
   '/bring': screen(() => import('./screens/public/Bring.svelte')),
   '/bring/:community': screen(() => import('./screens/public/BringHere.svelte')),
-  '/passport/:slug': screen(() => import('./screens/public/Passport.svelte')),
+  '/passport/:slug': workshopScreen(() => import('./screens/public/Passport.svelte')),
   '/making': screen(() => import('./screens/maker/Waiting.svelte')),
   '/making/places/:id': screen(() => import('./screens/everyone/PlaceDetail.svelte')),
   '/making/plan': screen(() => import('./screens/maker/Plan.svelte')),
@@ -44,28 +54,36 @@ export const routes = {
   '/making/routes': screen(() => import('./screens/maker/Routes.svelte')),
   '/making/routes/:id': screen(() => import('./screens/maker/RouteDetail.svelte')),
   '/making/lots': screen(() => import('./screens/maker/Lots.svelte')),
-  '/making/lots/:id': screen(() => import('./screens/maker/LotDetail.svelte')),
+  '/making/lots/:id': workshopScreen(() => import('./screens/maker/LotDetail.svelte')),
   '/making/streams': screen(() => import('./screens/maker/Streams.svelte')),
   '/making/streams/:id': screen(() => import('./screens/maker/StreamDetail.svelte')),
   '/making/vehicles': screen(() => import('./screens/maker/Vehicles.svelte')),
   '/making/scales': screen(() => import('./screens/maker/Scales.svelte')),
-  '/making/workshop': screen(() => import('./screens/maker/workshop/Workshop.svelte')),
-  '/making/identify': screen(() => import('./screens/maker/workshop/Identify.svelte')),
-  '/making/process/:kind': screen(() => import('./screens/maker/workshop/Process.svelte')),
-  '/making/recipes': screen(() => import('./screens/maker/workshop/Recipes.svelte')),
-  '/making/recipes/:id': screen(() => import('./screens/maker/workshop/RecipeDetail.svelte')),
-  '/making/batches': screen(() => import('./screens/maker/workshop/Batches.svelte')),
-  '/making/batches/new': screen(() => import('./screens/maker/workshop/NewBatch.svelte')),
-  '/making/batches/:id': screen(() => import('./screens/maker/workshop/BatchDetail.svelte')),
-  '/making/batches/:id/press': screen(() => import('./screens/maker/workshop/HeatPlan.svelte')),
-  '/making/pressings/:batch/:id': screen(
+  '/making/workshop': workshopScreen(() => import('./screens/maker/workshop/Workshop.svelte')),
+  '/making/identify': workshopScreen(() => import('./screens/maker/workshop/Identify.svelte')),
+  '/making/process/:kind': workshopScreen(() => import('./screens/maker/workshop/Process.svelte')),
+  '/making/recipes': workshopScreen(() => import('./screens/maker/workshop/Recipes.svelte')),
+  '/making/recipes/:id': workshopScreen(
+    () => import('./screens/maker/workshop/RecipeDetail.svelte'),
+  ),
+  '/making/batches': workshopScreen(() => import('./screens/maker/workshop/Batches.svelte')),
+  '/making/batches/new': workshopScreen(() => import('./screens/maker/workshop/NewBatch.svelte')),
+  '/making/batches/:id': workshopScreen(
+    () => import('./screens/maker/workshop/BatchDetail.svelte'),
+  ),
+  '/making/batches/:id/press': workshopScreen(
+    () => import('./screens/maker/workshop/HeatPlan.svelte'),
+  ),
+  '/making/pressings/:batch/:id': workshopScreen(
     () => import('./screens/maker/workshop/PressTimer.svelte'),
   ),
-  '/making/products': screen(() => import('./screens/maker/workshop/Products.svelte')),
-  '/making/products/:id': screen(() => import('./screens/maker/workshop/ProductDetail.svelte')),
-  '/making/price': screen(() => import('./screens/maker/workshop/PriceSheet.svelte')),
-  '/making/presses': screen(() => import('./screens/maker/workshop/Presses.svelte')),
-  '/making/colours': screen(() => import('./screens/maker/workshop/Colours.svelte')),
+  '/making/products': workshopScreen(() => import('./screens/maker/workshop/Products.svelte')),
+  '/making/products/:id': workshopScreen(
+    () => import('./screens/maker/workshop/ProductDetail.svelte'),
+  ),
+  '/making/price': workshopScreen(() => import('./screens/maker/workshop/PriceSheet.svelte')),
+  '/making/presses': workshopScreen(() => import('./screens/maker/workshop/Presses.svelte')),
+  '/making/colours': workshopScreen(() => import('./screens/maker/workshop/Colours.svelte')),
   '/making/more': screen(() => import('./screens/maker/More.svelte')),
   '/movements': screen(() => import('./screens/maker/Movements.svelte')),
   '/driving': screen(() => import('./screens/driver/Today.svelte')),

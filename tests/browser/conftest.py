@@ -77,7 +77,8 @@ def environment(database_url: str) -> Iterator[dict[str, str]]:
         connection.execute(f'DROP DATABASE "{name}" WITH (FORCE)')
 
 
-def _run(arguments: list[str], environment: dict[str, str]) -> str:
+def run_program(arguments: list[str], environment: dict[str, str]) -> str:
+    """Run one of the programs that set the scene; return what it prints."""
     done = subprocess.run(
         [sys.executable, *arguments],
         cwd=ROOT,
@@ -99,8 +100,8 @@ def world() -> str:
 @pytest.fixture
 def links(environment: dict[str, str], world: str) -> dict[str, str]:
     """The paths by which the people of Tern Rock sign in, once each."""
-    _run(["-m", "api.server", "migrate"], environment)
-    said = _run(["-m", world], environment)
+    run_program(["-m", "api.server", "migrate"], environment)
+    said = run_program(["-m", world], environment)
     tokens = json.loads(said.splitlines()[-1])
     return {who: f"/#/sign-in/{token}" for who, token in tokens.items()}
 

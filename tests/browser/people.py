@@ -30,3 +30,9 @@ class People:
         page.goto(path)
         self.pages.append(page)
         return page
+
+
+def all_arrived(page: Page) -> None:
+    """Wait until all that was done on this phone has arrived."""
+    count = page.get_by_role("banner").locator("a[href='#/outbox']")
+    expect(count).to_have_text("Everything has arrived.", timeout=3 * PATIENCE_MS)

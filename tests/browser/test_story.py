@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 import holidays
 from playwright.sync_api import Page, expect
 
-from tests.browser.people import People
+from tests.browser.people import People, all_arrived
 
 TARE_G = 150
 GROSS_G = {"Hill School": 7_840, "Bay School": 5_260}
@@ -110,6 +110,7 @@ def _says_it_is_full_and_asks(page: Page) -> None:
     page.get_by_role("button", name="Ask for a pickup").click()
     page.get_by_role("button", name="Ask for it").click()
     expect(page.get_by_text("You asked for a pickup.")).to_be_visible()
+    all_arrived(page)
 
 
 def _days_until_a_school_is_open() -> int:
@@ -152,6 +153,7 @@ def _drives_it(maker: Page) -> None:
     expect(maker.get_by_text("All stops are settled.")).to_be_visible()
     maker.get_by_role("button", name="Finish the route").click()
     expect(maker.get_by_text("This route is done.")).to_be_visible()
+    all_arrived(maker)
 
 
 def _turns_away_at_inspection(maker: Page, school: str) -> None:

@@ -69,9 +69,19 @@ export async function get<P extends PathWith<'get'>>(
 }
 
 /** Read an address that the server gave, such as that of a next page. */
-export async function getAddress(address: string): Promise<unknown> {
-  const response = await reach(address, { headers: { Accept: 'application/json' } })
-  return response.json()
+export async function getAddress(address: string, signal?: AbortSignal): Promise<unknown> {
+  const headers = { Accept: 'application/json' }
+  const response = await reach(address, { headers, ...(signal ? { signal } : {}) })
+  return contentOf(response)
+}
+
+/** Read a reply to its end; one that breaks off is as good as none. */
+export async function contentOf(response: Response): Promise<unknown> {
+  try {
+    return await response.json()
+  } catch {
+    throw noConnection()
+  }
 }
 
 /** Fetch with the session; raises Problem for a refusal or a lost connection. */

@@ -1,4 +1,5 @@
 import { patch, post } from '../outbox/action'
+import { readOrRecall } from '../outbox/seen'
 import { get, type BodyOf, type QueryOf } from './client'
 import { all } from './pages'
 import type { Item, Resin, Rules } from './types'
@@ -22,7 +23,10 @@ export function catalogue(): Promise<Catalogue> {
 }
 
 async function readCatalogue(): Promise<Catalogue> {
-  const [resins, items] = await Promise.all([get('/api/v1/resins/', {}), get('/api/v1/items/', {})])
+  const [resins, items] = await Promise.all([
+    readOrRecall('resins', () => get('/api/v1/resins/', {})),
+    readOrRecall('items', () => get('/api/v1/items/', {})),
+  ])
   return {
     resins: new Map(resins.map((resin) => [resin.symbol, resin])),
     items: new Map(items.map((item) => [item.slug, item])),

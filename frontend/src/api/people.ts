@@ -1,12 +1,13 @@
 import { post } from '../outbox/action'
 import type { FeatureCollection } from 'geojson'
-import { csrfHeader, get, reach, type BodyOf } from './client'
+import { csrfHeader, get, getAddress, reach, type BodyOf } from './client'
 import { all } from './pages'
 import type { Session } from './types'
 
 const C = '/api/v1/communities/{community}'
 
-export const session = () => get('/api/v1/session/', {})
+export const session = async (signal?: AbortSignal) =>
+  (await getAddress('/api/v1/session/', signal)) as Session
 
 export async function signOut(): Promise<void> {
   await reach('/api/v1/session/', { method: 'DELETE', headers: csrfHeader() })

@@ -38,14 +38,6 @@ export async function containerByTag(
   return page.results[0] ?? null
 }
 
-export const reportFill = (key: string, community: string, container_id: string, percent: number) =>
-  post(
-    key,
-    `${C}/containers/{container_id}/fill-reports/`,
-    { community, container_id },
-    { percent },
-  )
-
 export const previewImport = (key: string, community: string, file: File) => {
   const form = new FormData()
   form.set('file', file)

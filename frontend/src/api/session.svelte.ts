@@ -1,8 +1,12 @@
 /** Who is signed in, and in which community and role they are acting now. */
+import { forgetSeen, readOrRecall, remember } from '../outbox/seen'
 import * as people from './people'
 import type { Community, Membership, Session } from './types'
 
 const KEPT = 'millrace.acting_as'
+const LAST_USER = 'millrace.last_user'
+/** A signal that is there in name only: what was kept is shown instead. */
+const ANSWER_MS_MAX = 8_000
 
 function nameOf(membership: Membership): string {
   return [membership.community.slug, membership.role, membership.organisation?.id ?? ''].join(' ')
@@ -17,6 +21,7 @@ class Here {
 
   /** Take over a session and, where it is clear, the role to act in. */
   async enter(session: Session): Promise<void> {
+    await this.#keep(session)
     this.session = session
     const kept = localStorage.getItem(KEPT)
     const { memberships } = session
@@ -25,10 +30,20 @@ class Here {
     await this.actAs(found ?? only ?? null)
   }
 
+  /** Nothing that one person read is left for the next. */
+  async #keep(session: Session): Promise<void> {
+    if (!session.user) return
+    const before = localStorage.getItem(LAST_USER)
+    if (before !== null && before !== session.user.id) await forgetSeen()
+    localStorage.setItem(LAST_USER, session.user.id)
+    void remember('session', session)
+  }
+
   async actAs(membership: Membership | null): Promise<void> {
     if (membership) {
       if (this.community?.slug !== membership.community.slug) {
-        this.community = await people.community(membership.community.slug)
+        const { slug } = membership.community
+        this.community = await readOrRecall(`community ${slug}`, () => people.community(slug))
       }
       localStorage.setItem(KEPT, nameOf(membership))
     } else {
@@ -38,12 +53,14 @@ class Here {
   }
 
   async refresh(): Promise<void> {
-    await this.enter(await people.session())
+    const read = () => people.session(AbortSignal.timeout(ANSWER_MS_MAX))
+    await this.enter(await readOrRecall('session', read))
   }
 
   async signOut(): Promise<void> {
     await people.signOut()
     localStorage.removeItem(KEPT)
+    await forgetSeen()
     await this.enter({ user: null, memberships: [] })
   }
 

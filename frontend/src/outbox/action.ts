@@ -1,12 +1,12 @@
 /**
- * A write, as it is kept until it has arrived. Its key is made before the first try and goes with
- * every further one, so that the server does it once however often it is sent.
- *
- * This is the seam for a durable outbox: a store of actions with ascending keys would call `send`.
+ * A write with its key, which is made before the first try and goes with every further one, so
+ * that the server does it once however often it is sent. What must outlive the screen is kept in
+ * the outbox, which sends by `sendOnce`.
  */
 import { v7 as uuidv7 } from 'uuid'
 import {
   addressOf,
+  contentOf,
   csrfHeader,
   reach,
   type BodyOf,
@@ -35,16 +35,20 @@ export function newKey(): string {
 export async function send<T>(action: Action): Promise<T> {
   for (const wait_ms of WAITS_MS) {
     try {
-      return await once<T>(action)
+      return await sendOnce<T>(action)
     } catch (error) {
       if (!isPassing(error)) throw error
       await new Promise((resolve) => setTimeout(resolve, wait_ms))
     }
   }
-  return once<T>(action)
+  return sendOnce<T>(action)
 }
 
-async function once<T>({ key, method, address, body }: Action): Promise<T> {
+/** Send an action one time; `signal` gives up on it, as if the connection were lost. */
+export async function sendOnce<T>(
+  { key, method, address, body }: Action,
+  signal?: AbortSignal,
+): Promise<T> {
   const asForm = body instanceof FormData
   const response = await reach(address, {
     method,
@@ -55,8 +59,9 @@ async function once<T>({ key, method, address, body }: Action): Promise<T> {
       ...csrfHeader(),
     },
     body: asForm ? body : JSON.stringify(body ?? {}),
+    ...(signal ? { signal } : {}),
   })
-  return (response.status === 204 ? undefined : await response.json()) as T
+  return (response.status === 204 ? undefined : await contentOf(response)) as T
 }
 
 function isPassing(error: unknown): boolean {

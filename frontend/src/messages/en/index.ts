@@ -1,12 +1,13 @@
+/** The words that any screen may need; those of the workshop come with its screens. */
 import contact from './contact.json'
 import driver from './driver.json'
 import everyone from './everyone.json'
 import maker from './maker.json'
 import organiser from './organiser.json'
+import outbox from './outbox.json'
 import registering from './registering.json'
 import trade from './trade.json'
 import visitor from './visitor.json'
-import workshop from './workshop.json'
 
 export default {
   ...everyone,
@@ -16,6 +17,6 @@ export default {
   ...driver,
   ...maker,
   ...organiser,
+  ...outbox,
   ...visitor,
-  ...workshop,
 }

@@ -1,0 +1,47 @@
+/** What a person does at a van or a place, as it is kept until it has arrived. */
+import type { Line, Method, Observation } from '../api/types'
+
+/** How the mass of what was in a container is known. */
+export interface Reading {
+  method: Method
+  gross_g?: number
+  tare_g?: number
+  scale_id?: string
+  percent?: number
+}
+
+export type Deed =
+  | { kind: 'start_route'; route_id: string }
+  | { kind: 'arrive'; route_id: string; pickup_id: string }
+  | { kind: 'collect'; route_id: string; line_id: string; reading: Reading; look?: Observation }
+  | { kind: 'turn_away'; route_id: string; line_id: string; look: Observation; note: string }
+  | { kind: 'skip_line'; route_id: string; line_id: string; reason: string }
+  | { kind: 'skip_stop'; route_id: string; pickup_id: string; reason: string }
+  | { kind: 'finish_stop'; route_id: string; pickup_id: string }
+  | { kind: 'finish_route'; route_id: string }
+  | { kind: 'report_fill'; place_id: string; container_id: string; percent: number }
+  | { kind: 'ask_pickup'; place_id: string; note: string }
+
+export type DeedState = 'kept' | 'needs_you' | 'arrived'
+
+/** A deed with the moment it happened, as ISO 8601 in UTC, and how far it has come. */
+export interface Done {
+  deed: Deed
+  at: string
+  state: DeedState
+}
+
+/**
+ * The queue a deed waits in: deeds of one route are sent strictly in their order, since each
+ * builds on the ones before; a word about one container never waits for another.
+ */
+export function laneOf(deed: Deed): string {
+  if ('route_id' in deed) return `route ${deed.route_id}`
+  if (deed.kind === 'report_fill') return `container ${deed.container_id}`
+  return `place ${deed.place_id}`
+}
+
+/** Whether a deed settles this line, one way or another. */
+export function settles(deed: Deed, line: Pick<Line, 'id'>): boolean {
+  return 'line_id' in deed && deed.line_id === line.id
+}
