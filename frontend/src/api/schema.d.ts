@@ -576,6 +576,41 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/communities/{community}/machine-tokens/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The tokens of the person who asks, in this community. */
+        get: operations["machine_tokens_list"];
+        put?: never;
+        /** @description The tokens of the person who asks, in this community. */
+        post: operations["machine_token_make"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/machine-tokens/{token_id}/revoke/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Takes a token back. */
+        post: operations["machine_token_revoke"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/communities/{community}/members/": {
         parameters: {
             query?: never;
@@ -2838,6 +2873,22 @@ export interface components {
             scale_id: string;
             tare_g: number;
         };
+        /** @description A token as its owner sees it; `token` is the secret, in the first answer only. */
+        MachineToken: {
+            /** Format: date-time */
+            created_at: string;
+            /** Format: date-time */
+            expires_at: string;
+            /** Format: uuid */
+            readonly id: string;
+            /** Format: date-time */
+            last_used_at?: string | null;
+            may_write: boolean;
+            name: string;
+            /** Format: date-time */
+            revoked_at?: string | null;
+            token?: string | null;
+        };
         /** @description Grams that come out as a lot of their own; what is not said is as what went in. */
         MadeRequest: {
             /** Format: uuid */
@@ -3044,6 +3095,14 @@ export interface components {
             /** @default  */
             suggested_name?: string;
             /** @default 14 */
+            valid_days?: number;
+        };
+        /** @description What the machine is called, and what its token is for. */
+        NewMachineTokenRequest: {
+            /** @default false */
+            may_write?: boolean;
+            name: string;
+            /** @default 90 */
             valid_days?: number;
         };
         /** @description An organisation that is not here yet. */
@@ -3569,6 +3628,19 @@ export interface components {
              */
             previous?: string | null;
             results: components["schemas"]["Lot"][];
+        };
+        PaginatedMachineTokenList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["MachineToken"][];
         };
         PaginatedMemberList: {
             /**
@@ -6900,6 +6972,112 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["LotDetail"];
+                };
+            };
+        };
+    };
+    machine_tokens_list: {
+        parameters: {
+            query?: {
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedMachineTokenList"];
+                };
+            };
+        };
+    };
+    machine_token_make: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewMachineTokenRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["MachineToken"];
+                };
+            };
+        };
+    };
+    machine_token_revoke: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                token_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["MachineToken"];
                 };
             };
         };
