@@ -105,6 +105,7 @@ def movements(page: Page, community: str) -> list[dict[str, Any]]:
 def weigh(page: Page, gross_g: int) -> None:
     """Weigh the one container of the stop that is open, and take it along."""
     page.get_by_role("button", name="Weigh").click()
+    expect(page.get_by_label("Scale", exact=True)).not_to_have_value("")
     page.get_by_label("On the scale (gross)").fill(f"{gross_g / 1000}")
     page.get_by_role("button", name="Take it along").click()
 

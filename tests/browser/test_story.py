@@ -146,6 +146,7 @@ def _drives_it(maker: Page) -> None:
         maker.get_by_role("button", name="I have arrived").click()
         school = maker.get_by_role("heading", level=1).inner_text()
         maker.get_by_role("button", name="Weigh").click()
+        expect(maker.get_by_label("Scale", exact=True)).not_to_have_value("")
         maker.get_by_label("On the scale (gross)").fill(f"{GROSS_G[school] / 1000}")
         maker.get_by_role("button", name="Take it along").click()
         expect(maker.get_by_text(f"{(GROSS_G[school] - TARE_G) / 1000:.2f} kg")).to_be_visible()

@@ -54,7 +54,8 @@ class Here {
 
   async refresh(): Promise<void> {
     const read = () => people.session(AbortSignal.timeout(ANSWER_MS_MAX))
-    await this.enter(await readOrRecall('session', read))
+    // One that has run out does not take the place of the kept one: the route can still be driven.
+    await this.enter(await readOrRecall('session', read, ({ user }) => user !== null))
   }
 
   async signOut(): Promise<void> {

@@ -19,10 +19,14 @@ export async function forgetSeen(): Promise<void> {
 }
 
 /** Read something and keep it; what was kept stands in where the server cannot be reached. */
-export async function readOrRecall<T>(name: string, read: () => Promise<T>): Promise<T> {
+export async function readOrRecall<T>(
+  name: string,
+  read: () => Promise<T>,
+  isWorthKeeping: (value: T) => boolean = () => true,
+): Promise<T> {
   try {
     const value = await read()
-    void remember(name, value)
+    if (isWorthKeeping(value)) void remember(name, value)
     return value
   } catch (error) {
     const seen = isOutOfReach(error) ? await recall(name) : null

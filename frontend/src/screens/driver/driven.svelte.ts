@@ -32,13 +32,12 @@ export function drivenRoute(idOf: () => string) {
   }
 }
 
-export const scalesSeen = () => readOrRecall(seenAs.scales(here.slug), () => readScales(here.slug))
-
 /** Read these routes, and what the stops of any will need, while there is a signal for it. */
 export async function takeAlong(routeIds: readonly string[]): Promise<void> {
   const routes = routeIds.map((id) =>
     readOrRecall(seenAs.route(here.slug, id), () => readRoute(here.slug, id)),
   )
+  const scales = readOrRecall(seenAs.scales(here.slug), () => readScales(here.slug))
   // What cannot be read now is asked for again where it is needed.
-  await Promise.allSettled([...routes, scalesSeen(), catalogue()])
+  await Promise.allSettled([...routes, scales, catalogue()])
 }
