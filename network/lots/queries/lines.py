@@ -25,6 +25,7 @@ _INSPECTION = (
     *("id", "agreement_id", "container_id", "lot_id", "rule_version_id", "stage", "observation"),
     *("sample_g", "verdict", "reasons", "note", "at"),
 )
+_ACCOUNT = ("id", "community_id", "kind", "holder_id")
 _OWN = ("id", "community_id", "at", "counts_at", "recorded_at", "mass_g", "reason", "note")
 
 
@@ -37,9 +38,9 @@ def _of(name: str, path: str, fields: tuple[str, ...]) -> dict[str, str]:
 _PARTS: Mapping[str, str] = {
     **{name: name for name in _OWN},
     "reverses_id": "reverses_id",
-    **_of("from", "from_account", ("id", "kind", "holder_id")),
+    **_of("from", "from_account", _ACCOUNT),
     **_of("from.lot", "from_account__lot", _LOT),
-    **_of("to", "to_account", ("id", "kind", "holder_id")),
+    **_of("to", "to_account", _ACCOUNT),
     **_of("to.lot", "to_account__lot", _LOT),
     **_of("weighing", "weighing", _WEIGHING),
     **_of("inspection", "inspection", _INSPECTION),

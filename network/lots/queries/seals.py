@@ -24,7 +24,9 @@ from network.people.models import Community
 ID_BYTES = 16
 # The text of a line with its evidence is a few kilobytes.
 LINE_CHARACTERS_MAX = 100_000
-PATH_LENGTH_MAX = PATH_MAX
+# The largest number that the seals' columns hold.
+INDEX_MAX = 2**31 - 1
+STEPS_MAX = PATH_MAX
 HASH_CHARACTERS = 2 * HASH_BYTES
 
 
@@ -41,7 +43,7 @@ class Proof:
 def seals_seen_by(actor: Actor) -> QuerySet[Seal]:
     """Return the seals of the community, which are the organiser's."""
     actor.require(ORGANISER)
-    return Seal.objects.filter(community_id=actor.community_id)
+    return Seal.objects.filter(community_id=actor.community_id).select_related("by")
 
 
 def proof_of(actor: Actor, movement_id: UUID) -> Proof:
