@@ -37,7 +37,7 @@ class SealSerializer(serializers.Serializer[Seal]):
     lines = serializers.IntegerField(read_only=True)
     late_lines = serializers.IntegerField(read_only=True)
     sums_g = serializers.DictField(child=serializers.IntegerField(), read_only=True)
-    root = serializers.CharField(read_only=True)
+    root_hash = serializers.CharField(source="root", read_only=True)
     former = serializers.CharField(read_only=True)
     hash = serializers.CharField(read_only=True)
     sealed_at = serializers.DateTimeField(read_only=True)
@@ -52,7 +52,7 @@ class ProofSerializer(serializers.Serializer[Any]):
 
     seal = serializers.IntegerField(source="seal.number")
     hash = serializers.CharField(source="seal.hash")
-    root = serializers.CharField(source="seal.root")
+    root_hash = serializers.CharField(source="seal.root")
     lines = serializers.IntegerField(source="seal.lines")
     index = serializers.IntegerField()
     line = serializers.CharField()

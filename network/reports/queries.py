@@ -136,6 +136,22 @@ def diverted(actor: Actor, *, community: Community, selection: Selection) -> Rep
     )
 
 
+def places_by(
+    actor: Actor, *, community: Community, selection: Selection, dimension: str
+) -> dict[str | Named | None, frozenset[UUID]]:
+    """Return the places that the lines of each group come from; for a dimension but the month."""
+    zone = ZoneInfo(community.timezone)
+    keys = _keys(zone)
+    wanted = {name: keys[name] for name in _key_names(dimension)}
+    pairs = (
+        _lines(actor, selection, zone).order_by().values(**wanted, at_place=F(_PLACE)).distinct()
+    )
+    found: dict[str | Named | None, set[UUID]] = {}
+    for pair in pairs:
+        found.setdefault(_label(pair, dimension), set()).add(pair["at_place"])
+    return {label: frozenset(places) for label, places in found.items()}
+
+
 def _lines(actor: Actor, selection: Selection, zone: ZoneInfo) -> QuerySet[Movement]:
     """Return the lines that count, each with `why`, its reason or that of what it reverses."""
     wanted = {

@@ -203,7 +203,7 @@ def _resting_on(row: CommunityRow) -> set[UUID]:
         Weighing: ("weighing",),
         Inspection: ("inspection",),
         Finding: ("inspection__findings",),
-    }.get(type(row), ())  # type: ignore[call-overload]  # a movement rests on nothing
+    }.get(type(row), ())
     ids: set[UUID] = set()
     for name in path:
         ids |= set(Movement.objects.filter(**{name: row}).values_list("id", flat=True))
@@ -217,7 +217,7 @@ def test_a_row_that_is_taken_away_is_missed(closed: Closed, table: Table) -> Non
         cursor.execute(f"DELETE FROM {table._meta.db_table} WHERE id = %s", [row.id])  # noqa: S608  # a table of ours
         differences = found(closed)
     assert {difference.kind for difference in differences} >= {
-        {Movement: "line", Seal: "seal", SealedRun: "seal"}[table]  # type: ignore[index]  # of these three
+        {Movement: "line", Seal: "seal", SealedRun: "seal"}[table]
     }
 
 
