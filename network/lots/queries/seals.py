@@ -23,7 +23,7 @@ from network.people.models import Community
 
 ID_BYTES = 16
 # The text of a line with its evidence is a few kilobytes.
-LINE_CHARACTERS_MAX = 100_000
+LINE_CHARACTERS_MAX = 50_000
 # The largest number that the seals' columns hold.
 INDEX_MAX = 2**31 - 1
 STEPS_MAX = PATH_MAX
