@@ -88,6 +88,9 @@ RIGHTS: dict[str, dict[str, set[str]]] = {
     "lot-pass-on": {"POST": {MAKER}},
     "movements": {"GET": _TRADE},
     "movement-reverse": {"POST": {MAKER}},
+    "movement-proof": {"GET": {MAKER, ORGANISER}},
+    "seals": {"GET": {ORGANISER}, "POST": {ORGANISER}},
+    "seal-proof-check": {"POST": _ANYONE},
     "balances": {"GET": _TRADE},
     "place-feedback": {"GET": _MEMBERS},
     # workshop
@@ -122,6 +125,7 @@ RIGHTS: dict[str, dict[str, set[str]]] = {
     "report-diverted": {"GET": {MAKER, ORGANISER}},
     "report-diverted-csv": {"GET": {MAKER, ORGANISER}},
     "report-diverted-xlsx": {"GET": {MAKER, ORGANISER}},
+    "report-diverted-pdf": {"GET": {ORGANISER}},
     # privacy: one's own data, and going
     "account-data": {"GET": {SIGNED_IN}},
     "account-erase": {"POST": {SIGNED_IN}},

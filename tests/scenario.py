@@ -24,7 +24,7 @@ from network.workshop.models import Batch
 from network.workshop.queries.heating import PieceWish
 from network.workshop.queries.pricing import PriceQuestion
 from tests.factories import CommunityFactory, acting, member
-from tests.services.pickups_story import CLEAN, UNRINSED, Round, make_round, on_monday
+from tests.services.pickups_story import CLEAN, MONDAY, UNRINSED, Round, make_round, on_monday
 
 SHEET = b"name,kind,address,longitude,latitude\nQuill School,school,1 Quill Row,-30.01,45.01\n"
 
@@ -72,6 +72,7 @@ def populate(slug: str) -> Populated:
     _drive(world)
     _work(world)
     _make(world)
+    lots.seal_period(organiser, seal_id=new_id(), last_day=MONDAY)
     pickups.ask_for_pickup(world.contact(1), pickup_id=new_id(), place_id=world.places[1].id)
     for person in people.values():
         _tell(community, person)

@@ -74,7 +74,7 @@ class AccountSerializer(serializers.Serializer[Account]):
 
 
 class MovementSerializer(serializers.Serializer[Any]):
-    """A line of the mass ledger."""
+    """A line of the mass ledger; it counts later than it was done when its period was closed."""
 
     id = serializers.UUIDField()
     reason = serializers.ChoiceField(Movement.Reason.choices)
@@ -82,6 +82,7 @@ class MovementSerializer(serializers.Serializer[Any]):
     from_account = AccountSerializer()
     to_account = AccountSerializer()
     at = serializers.DateTimeField()
+    counts_at = serializers.DateTimeField()
     recorded_at = serializers.DateTimeField()
     by = serializers.SerializerMethodField()
     weighing_id = serializers.UUIDField(allow_null=True)

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from api.lots import views
+from api.lots import sealing, views
 from api.lots.feedback import PlaceFeedbackView
 
 C = "communities/<slug:community>/"
@@ -22,6 +22,13 @@ urlpatterns = [
         views.MovementReverseView.as_view(),
         name="movement-reverse",
     ),
+    path(
+        f"{C}movements/<uuid:movement_id>/proof/",
+        sealing.MovementProofView.as_view(),
+        name="movement-proof",
+    ),
+    path(f"{C}seals/", sealing.SealsView.as_view(), name="seals"),
+    path(f"{C}seal-proofs/check/", sealing.SealProofCheckView.as_view(), name="seal-proof-check"),
     path(f"{C}balances/", views.BalancesView.as_view(), name="balances"),
     path(
         f"{C}places/<uuid:place_id>/feedback/", PlaceFeedbackView.as_view(), name="place-feedback"

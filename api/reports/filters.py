@@ -17,7 +17,20 @@ class DimensionsFilter(filters.BaseInFilter, filters.ChoiceFilter):
     """Dimensions, separated by commas."""
 
 
-class DivertedFilter(filters.FilterSet):
+class PeriodFilter(filters.FilterSet):
+    """The first and the last day of a report."""
+
+    class Meta:
+        model = Movement
+        fields: list[str] = []
+
+
+# `from` is a word of the language and cannot be a name in a class.
+PeriodFilter.base_filters["from"] = filters.DateFilter(label="The first day, as YYYY-MM-DD.")
+PeriodFilter.base_filters["to"] = filters.DateFilter(label="The last day, as YYYY-MM-DD.")
+
+
+class DivertedFilter(PeriodFilter):
     """What a report of diverted mass is about, and how it is told apart."""
 
     by = DimensionsFilter(choices=_CHOICES, label="What to tell apart, separated by commas.")
@@ -31,9 +44,23 @@ class DivertedFilter(filters.FilterSet):
         fields: list[str] = []
 
 
-# `from` is a word of the language and cannot be a name in a class.
-DivertedFilter.base_filters["from"] = filters.DateFilter(label="The first day, as YYYY-MM-DD.")
-DivertedFilter.base_filters["to"] = filters.DateFilter(label="The last day, as YYYY-MM-DD.")
+DivertedFilter.base_filters.update(PeriodFilter.base_filters)
+
+
+def period_of(parameters: Any) -> Selection:
+    """Return the period that the query asks for, and refuse to narrow it to a part.
+
+    A narrower report could show what one place brought. Raises a ValidationError or InvalidInput.
+    """
+    for name in DivertedFilter.base_filters:
+        if name in parameters and name not in PeriodFilter.base_filters:
+            detail = "This report is of the whole community."
+            raise InvalidInput.of(name, detail, "Leave it out, or take the table instead.")
+    asked = PeriodFilter(parameters, queryset=Movement.objects.none())
+    if not asked.is_valid():
+        raise ValidationError(asked.errors)
+    wanted = asked.form.cleaned_data
+    return Selection(first_day=wanted["from"], last_day=wanted["to"])
 
 
 def selection_of(parameters: Any) -> Selection:

@@ -20,13 +20,17 @@ class MethodSerializer(serializers.Serializer[Any]):
 
 
 class MassesSerializer(serializers.Serializer[Masses]):
-    """collected = on the way + turned away + residue + diverted = weighed + estimated, in g."""
+    """collected = on the way + turned away + residue + diverted = weighed + estimated, in g.
+
+    `late_g` is what of diverted was written down after its own period was closed.
+    """
 
     collected_g = serializers.IntegerField()
     on_the_way_g = serializers.IntegerField()
     turned_away_g = serializers.IntegerField()
     residue_g = serializers.IntegerField()
     diverted_g = serializers.IntegerField()
+    late_g = serializers.IntegerField()
     weighed_g = serializers.IntegerField()
     estimated_g = serializers.IntegerField()
     pickups = serializers.IntegerField()

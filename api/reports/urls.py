@@ -8,4 +8,5 @@ urlpatterns = [
     path(f"{C}diverted/", views.DivertedView.as_view(), name="report-diverted"),
     path(f"{C}diverted.csv", views.DivertedCsvView.as_view(), name="report-diverted-csv"),
     path(f"{C}diverted.xlsx", views.DivertedXlsxView.as_view(), name="report-diverted-xlsx"),
+    path(f"{C}diverted.pdf", views.DivertedPdfView.as_view(), name="report-diverted-pdf"),
 ]

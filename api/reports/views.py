@@ -12,12 +12,14 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api.base import CommunityView
-from api.reports.filters import DivertedFilter, selection_of
+from api.reports.filters import DivertedFilter, PeriodFilter, period_of, selection_of
 from api.reports.serializers import DivertedReportSerializer
 from network.lots.models import Movement
 from network.reports.exports import to_csv, to_xlsx
+from network.reports.filing import diverted_pdf
 from network.reports.queries import Report, diverted
 
+PDF = "application/pdf"
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
@@ -89,6 +91,25 @@ class DivertedXlsxView(DivertedView):
     def get(self, request: Request, community: str) -> HttpResponse:  # type: ignore[override]  # a file
         book = to_xlsx(self.report(request), generated_at=timezone.now())
         return _file(book, XLSX, "diverted.xlsx")
+
+
+class DivertedPdfView(CommunityView):
+    """The community's report of a period on four pages of paper, to be filed."""
+
+    queryset = Movement.objects.none()
+    filterset_class = PeriodFilter
+    pagination_class = None
+    content_negotiation_class = WhateverIsAccepted
+
+    @extend_schema(operation_id="report_diverted_pdf", filters=True, responses={(200, PDF): bytes})
+    def get(self, request: Request, community: str) -> HttpResponse:
+        paper = diverted_pdf(
+            self.actor,
+            community=self.community,
+            period=period_of(request.query_params),
+            made_at=timezone.now(),
+        )
+        return _file(paper, PDF, "diverted.pdf")
 
 
 def _file(content: bytes, media_type: str, name: str) -> HttpResponse:

@@ -66,6 +66,7 @@ def _parser() -> argparse.ArgumentParser:
     founding.add_arguments(
         _add(commands, "found", _found, "found a community with its first organiser")
     )
+    _add(commands, "verify", _verify, "work out anew every balance, seal and sealed line")
     openapi = _add(commands, "openapi", _openapi, "write the API's OpenAPI description")
     openapi.add_argument("--output", type=Path, help="file to write (standard output)")
     manage = _add(commands, "manage", _manage, "run one of Django's own commands")
@@ -151,6 +152,14 @@ def _found(options: argparse.Namespace) -> None:
         _start_django()
         _bring_tables_up_to_date()
         founding.found(options)
+
+
+def _verify(options: argparse.Namespace) -> None:
+    with running_database(options.data):
+        _start_django()
+        from api.server import verifying
+
+        verifying.verify()
 
 
 def _build(_options: argparse.Namespace) -> None:

@@ -80,6 +80,7 @@ def post(actor: Actor, postings: Sequence[Posting], *, at: datetime) -> list[Mov
                 mass_g=posting.mass_g,
                 reason=posting.reason,
                 at=at,
+                counts_at=at,
                 recorded_at=recorded_at,
                 by_id=actor.user_id,
                 weighing_id=posting.weighing_id,

@@ -223,6 +223,8 @@ class Movement(CommunityRow):
     mass_g = models.PositiveIntegerField()
     reason = models.CharField(max_length=14, choices=Reason.choices)
     at = models.DateTimeField()
+    # When it counts: when it was done, but never in a period that was sealed before (a trigger).
+    counts_at = models.DateTimeField()
     recorded_at = models.DateTimeField()
     by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, related_name="+")
     weighing = models.ForeignKey(
@@ -237,7 +239,7 @@ class Movement(CommunityRow):
     note = models.CharField(max_length=240, blank=True)
 
     class Meta:
-        indexes = [models.Index(fields=["community", "at"], name="movement_time")]
+        indexes = [models.Index(fields=["community", "counts_at"], name="movement_counted")]
         constraints = [
             models.CheckConstraint(condition=Q(mass_g__gt=0), name="movement_mass"),
             models.CheckConstraint(
@@ -248,4 +250,58 @@ class Movement(CommunityRow):
                 | (~Q(reason="reversed") & Q(reverses__isnull=True)),
                 name="movement_reversal",
             ),
+        ]
+
+
+class Seal(CommunityRow):
+    """A closed period: its lines hashed in a tree, and chained to the period before."""
+
+    number = models.PositiveIntegerField()
+    # By the community's days; the first period begins with the ledger.
+    first_day = models.DateField(null=True)
+    last_day = models.DateField()
+    starts_at = models.DateTimeField(null=True)
+    ends_at = models.DateTimeField()
+    lines = models.PositiveIntegerField()
+    late_lines = models.PositiveIntegerField()
+    # What each kind of account gained in the period, in g; all together zero.
+    sums_g = models.JSONField()
+    root = models.CharField(max_length=64)
+    former = models.CharField(max_length=64)
+    hash = models.CharField(max_length=64)
+    sealed_at = models.DateTimeField()
+    by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, related_name="+")
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["community", "number"], name="seal_number_once"),
+            models.CheckConstraint(condition=Q(number__gt=0), name="seal_number"),
+            models.CheckConstraint(
+                condition=Q(number=1, starts_at__isnull=True, first_day__isnull=True)
+                | Q(number__gt=1, starts_at__lt=F("ends_at"), first_day__lte=F("last_day")),
+                name="seal_period",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.number}: {self.last_day}"
+
+
+class SealedRun(CommunityRow):
+    """A run of a seal's lines, by which a changed line is named and one line's place is proven.
+
+    Runs have 1024 lines each, the last what is left. `line_ids` are 16 bytes for each line,
+    `leaves` its hash of 32, in the order of the tree; `root` is the root over them.
+    """
+
+    seal = models.ForeignKey(Seal, on_delete=models.PROTECT, related_name="runs")
+    number = models.PositiveIntegerField()
+    first_id = models.UUIDField()
+    line_ids = models.BinaryField()
+    leaves = models.BinaryField()
+    root = models.BinaryField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["community", "seal", "number"], name="run_number_once")
         ]

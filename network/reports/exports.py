@@ -28,6 +28,7 @@ _SUMS = {
     "turned_away_g": "Turned away (kg)",
     "residue_g": "Taken out as residue (kg)",
     "diverted_g": "Diverted (kg)",
+    "late_g": "Of diverted: written down late (kg)",
     "weighed_g": "Of collected: weighed (kg)",
     "estimated_g": "Of collected: estimated (kg)",
 }

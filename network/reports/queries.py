@@ -43,6 +43,7 @@ _COUNTED = (
     Movement.Reason.TURNED_AWAY,
     Movement.Reason.INSPECTED_OUT,
 )
+_ALL = Q()
 _FILTERS = {
     "stream_id": f"{_LOT}__stream_id",
     "kind": f"{_PLACE}__kind",
@@ -76,8 +77,9 @@ class Selection:
 class Masses:
     """Sums in g. collected = on the way + turned away + residue + diverted = weighed + estimated.
 
-    `pickups` counts the visits that brought anything: masses add up over rows, and visits do too,
-    except by stream, where one visit can bring several.
+    `late_g` is what of diverted was written down after its own period was closed. `pickups` counts
+    the visits that brought anything: masses add up over rows, and visits do too, except where one
+    visit is in two rows: by stream, or because a part of it was written down late.
     """
 
     collected_g: int
@@ -85,6 +87,7 @@ class Masses:
     turned_away_g: int
     residue_g: int
     diverted_g: int
+    late_g: int
     weighed_g: int
     estimated_g: int
     pickups: int
@@ -133,6 +136,22 @@ def diverted(actor: Actor, *, community: Community, selection: Selection) -> Rep
     )
 
 
+def places_by(
+    actor: Actor, *, community: Community, selection: Selection, dimension: str
+) -> dict[str | Named | None, frozenset[UUID]]:
+    """Return the places that the lines of each group come from; for a dimension but the month."""
+    zone = ZoneInfo(community.timezone)
+    keys = _keys(zone)
+    wanted = {name: keys[name] for name in _key_names(dimension)}
+    pairs = (
+        _lines(actor, selection, zone).order_by().values(**wanted, at_place=F(_PLACE)).distinct()
+    )
+    found: dict[str | Named | None, set[UUID]] = {}
+    for pair in pairs:
+        found.setdefault(_label(pair, dimension), set()).add(pair["at_place"])
+    return {label: frozenset(places) for label, places in found.items()}
+
+
 def _lines(actor: Actor, selection: Selection, zone: ZoneInfo) -> QuerySet[Movement]:
     """Return the lines that count, each with `why`, its reason or that of what it reverses."""
     wanted = {
@@ -143,9 +162,9 @@ def _lines(actor: Actor, selection: Selection, zone: ZoneInfo) -> QuerySet[Movem
     if not actor.is_organiser:
         wanted[f"{_LOT}__maker_id__in"] = actor.held_for(MAKER)
     if selection.first_day:
-        wanted["at__gte"] = _midnight(selection.first_day, zone)
+        wanted["counts_at__gte"] = _midnight(selection.first_day, zone)
     if selection.last_day:
-        wanted["at__lt"] = _midnight(selection.last_day + timedelta(days=1), zone)
+        wanted["counts_at__lt"] = _midnight(selection.last_day + timedelta(days=1), zone)
     return Movement.objects.annotate(why=Coalesce("reverses__reason", "reason")).filter(
         community_id=actor.community_id, why__in=_COUNTED, **wanted
     )
@@ -158,33 +177,45 @@ def _midnight(day: date, zone: ZoneInfo) -> datetime:
 def _sums(community: Community) -> dict[str, Any]:
     """Return the sums; by account kinds, so that a reversing line counts against what it undoes."""
     zone = ZoneInfo(community.timezone)
-    outside = (Account.Kind.CONTAINER, Account.Kind.VEHICLE)
-    store = Account.Kind.COLLECTED
     leaves = Q(from_account__kind=Account.Kind.CONTAINER)
     returns = Q(to_account__kind=Account.Kind.CONTAINER)
     on_a_scale = standing_weighings(community).filter(method=Weighing.Method.WEIGHED)
     weighed = Q(**{f"{_LOT}_id__in": on_a_scale.values("lot_id")})
-    undone = Q(reverses__isnull=False)
-    out = Q(why=Movement.Reason.TURNED_AWAY)
-    residue = Q(why=Movement.Reason.INSPECTED_OUT)
     visit = Concat(
         Cast(f"{_LOT}__place_id", TextField()), Cast(TruncDate("at", tzinfo=zone), TextField())
     )
     return {
         "collected_g": _net(leaves, returns),
         "weighed_g": _net(leaves & weighed, returns & weighed),
-        "home_g": _net(
-            Q(from_account__kind__in=outside, to_account__kind=store),
-            Q(from_account__kind=store, to_account__kind__in=outside),
-        ),
-        "turned_away_g": _net(out & ~undone, out & undone),
-        "residue_g": _net(residue & ~undone, residue & undone),
+        **_accepted(),
+        "late_g": _diverted(_accepted(Q(counts_at__gt=F("at")))),
         "pickups": Count(
             visit,
             distinct=True,
             filter=Q(reason=Movement.Reason.COLLECTED, reversed_by__isnull=True),
         ),
     }
+
+
+def _accepted(which: Q = _ALL) -> dict[str, Any]:
+    """Return what was unloaded, turned away and taken out, of these lines."""
+    outside = (Account.Kind.CONTAINER, Account.Kind.VEHICLE)
+    store = Account.Kind.COLLECTED
+    undone = Q(reverses__isnull=False)
+    out = which & Q(why=Movement.Reason.TURNED_AWAY)
+    residue = which & Q(why=Movement.Reason.INSPECTED_OUT)
+    return {
+        "home_g": _net(
+            which & Q(from_account__kind__in=outside, to_account__kind=store),
+            which & Q(from_account__kind=store, to_account__kind__in=outside),
+        ),
+        "turned_away_g": _net(out & ~undone, out & undone),
+        "residue_g": _net(residue & ~undone, residue & undone),
+    }
+
+
+def _diverted(accepted: Mapping[str, Any]) -> Any:
+    return accepted["home_g"] - accepted["turned_away_g"] - accepted["residue_g"]
 
 
 def _net(plus: Q, minus: Q) -> Any:
@@ -208,7 +239,7 @@ def _rows(
 
 def _keys(zone: ZoneInfo) -> dict[str, Any]:
     return {
-        "month": TruncMonth("at", tzinfo=zone),
+        "month": TruncMonth("counts_at", tzinfo=zone),
         "kind": F(f"{_PLACE}__kind"),
         "stream_key": F(f"{_LOT}__stream_id"),
         "stream_name": F(f"{_LOT}__stream__name"),
@@ -241,7 +272,8 @@ def _masses(sums: Mapping[str, Any]) -> Masses:
         on_the_way_g=sums["collected_g"] - sums["home_g"],
         turned_away_g=sums["turned_away_g"],
         residue_g=sums["residue_g"],
-        diverted_g=sums["home_g"] - sums["turned_away_g"] - sums["residue_g"],
+        diverted_g=_diverted(sums),
+        late_g=sums["late_g"],
         weighed_g=sums["weighed_g"],
         estimated_g=sums["collected_g"] - sums["weighed_g"],
         pickups=sums["pickups"],

@@ -30,7 +30,7 @@ WRONG_FORMATS: Mapping[str, tuple[object, ...]] = {
     "email": ("nobody", "a@b@c"),
 }
 # One of these fits each pattern.
-TEXTS = ("1", "09:00", "text")
+TEXTS = ("1", "09:00", "text", "0f" * 32)
 EXAMPLES: Mapping[str, str] = {
     "date": "2026-03-02",
     "date-time": "2026-03-02T09:00:00Z",

@@ -51,7 +51,7 @@ def test_help_names_each_command(capsys: pytest.CaptureFixture[str]) -> None:
         cli.main(["--help"])
     assert end.value.code == 0
     said = capsys.readouterr().out
-    for command in ("demo", "serve", "worker", "migrate", "build", "openapi", "manage"):
+    for command in ("demo", "serve", "worker", "migrate", "build", "verify", "openapi", "manage"):
         assert re.search(rf"^ +{command} ", said, re.MULTILINE)
     assert "DATABASE_URL" in said
 

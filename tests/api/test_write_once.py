@@ -25,6 +25,7 @@ WITHOUT_KEY = {
     ("recipe-mix", "POST"): "a computation: nothing is kept",
     ("heat-plan", "POST"): "a computation: nothing is kept",
     ("price", "POST"): "a computation: nothing is kept",
+    ("seal-proof-check", "POST"): "a computation: nothing is kept",
 }
 
 

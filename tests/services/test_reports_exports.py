@@ -31,7 +31,7 @@ def test_a_csv_adds_up_to_the_gram_and_names_its_units_and_method(here: Months) 
     rows = list(csv.DictReader(io.StringIO(to_csv(whole), newline="")))
     diverted_kg = sum(Decimal(row["Diverted (kg)"]) for row in rows)
     assert diverted_kg * 1000 == whole.total.diverted_g
-    assert {row["Method"] for row in rows} == {"accepted-at-workshop v1"}
+    assert {row["Method"] for row in rows} == {"accepted-at-workshop v2"}
     assert list(rows[0])[:3] == ["Month", "Place", "Collected (kg)"]
 
 

@@ -662,6 +662,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/communities/{community}/movements/{movement_id}/proof/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The proof that a line of the ledger is in the seal of its period. */
+        get: operations["movement_proof"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/communities/{community}/movements/{movement_id}/reverse/": {
         parameters: {
             query?: never;
@@ -1456,6 +1473,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/communities/{community}/reports/diverted.pdf": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The community's report of a period on four pages of paper, to be filed. */
+        get: operations["report_diverted_pdf"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/communities/{community}/reports/diverted.xlsx": {
         parameters: {
             query?: never;
@@ -1655,6 +1689,41 @@ export interface paths {
         put?: never;
         /** @description The makers' scales. */
         post: operations["scale_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/seal-proofs/check/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Checks a proof that somebody holds; it shows nothing else of the ledger. */
+        post: operations["seal_proof_check"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/seals/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The closed periods, newest first. */
+        get: operations["seals_list"];
+        put?: never;
+        /** @description The closed periods, newest first. */
+        post: operations["seal_add"];
         delete?: never;
         options?: never;
         head?: never;
@@ -2903,11 +2972,16 @@ export interface components {
             /** @default  */
             resin?: string;
         };
-        /** @description collected = on the way + turned away + residue + diverted = weighed + estimated, in g. */
+        /**
+         * @description collected = on the way + turned away + residue + diverted = weighed + estimated, in g.
+         *
+         *     `late_g` is what of diverted was written down after its own period was closed.
+         */
         Masses: {
             collected_g: number;
             diverted_g: number;
             estimated_g: number;
+            late_g: number;
             on_the_way_g: number;
             pickups: number;
             residue_g: number;
@@ -2969,11 +3043,13 @@ export interface components {
             /** Format: decimal */
             usual_mm: string;
         };
-        /** @description A line of the mass ledger. */
+        /** @description A line of the mass ledger; it counts later than it was done when its period was closed. */
         Movement: {
             /** Format: date-time */
             at: string;
             readonly by: string | null;
+            /** Format: date-time */
+            counts_at: string;
             from_account: components["schemas"]["Account"];
             /** Format: uuid */
             id: string;
@@ -3863,6 +3939,19 @@ export interface components {
             previous?: string | null;
             results: components["schemas"]["Scale"][];
         };
+        PaginatedSealList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["Seal"][];
+        };
         PaginatedStockList: {
             /**
              * Format: uri
@@ -4557,6 +4646,27 @@ export interface components {
             mass_g: number;
             promised_g: number;
         };
+        /** @description What proves that a line is in a seal: hash the line, then join the path from below. */
+        Proof: {
+            hash: string;
+            index: number;
+            line: string;
+            lines: number;
+            path: string[];
+            root_hash: string;
+            seal: number;
+        };
+        /** @description Whether the line is in the seal, at that place. */
+        ProofAnswer: {
+            holds: boolean;
+        };
+        /** @description A proof to check; the line is its text, to the last character. */
+        ProofCheckRequest: {
+            index: number;
+            line: string;
+            path: string[];
+            seal: number;
+        };
         /** @description A proposal with what was asked for and, once it is ready, its plan. */
         Proposal: {
             /** Format: date-time */
@@ -4771,6 +4881,7 @@ export interface components {
             diverted_g: number;
             estimated_g: number;
             kind?: components["schemas"]["PlaceKindEnum"];
+            late_g: number;
             month?: string;
             on_the_way_g: number;
             pickups: number;
@@ -5000,6 +5111,32 @@ export interface components {
             name: string;
             /** @default 0 */
             repeatability_g?: number;
+        };
+        /** @description A closed period; `first_day` is null for the first, which begins with the ledger. */
+        Seal: {
+            readonly by: string | null;
+            /** Format: date */
+            readonly first_day: string | null;
+            readonly former: string;
+            readonly hash: string;
+            /** Format: uuid */
+            readonly id: string;
+            /** Format: date */
+            last_day: string;
+            readonly late_lines: number;
+            readonly lines: number;
+            readonly number: number;
+            readonly root_hash: string;
+            /** Format: date-time */
+            readonly sealed_at: string;
+            readonly sums_g: {
+                [key: string]: number;
+            };
+        };
+        /** @description A closed period; `first_day` is null for the first, which begins with the ledger. */
+        SealRequest: {
+            /** Format: date */
+            last_day: string;
         };
         /** @description What a look says of the whole, with 95 % intervals: Bayes from Jeffreys' prior, and exact. */
         Seen: {
@@ -7207,6 +7344,37 @@ export interface operations {
             };
         };
     };
+    movement_proof: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+                movement_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Proof"];
+                };
+            };
+        };
+    };
     movement_reverse: {
         parameters: {
             query?: never;
@@ -9348,6 +9516,41 @@ export interface operations {
             };
         };
     };
+    report_diverted_pdf: {
+        parameters: {
+            query?: {
+                /** @description The first day, as YYYY-MM-DD. */
+                from?: string;
+                /** @description The last day, as YYYY-MM-DD. */
+                to?: string;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/pdf": string;
+                };
+            };
+        };
+    };
     report_diverted_xlsx: {
         parameters: {
             query?: {
@@ -9841,6 +10044,112 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Scale"];
+                };
+            };
+        };
+    };
+    seal_proof_check: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ProofCheckRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ProofAnswer"];
+                };
+            };
+        };
+    };
+    seals_list: {
+        parameters: {
+            query?: {
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedSealList"];
+                };
+            };
+        };
+    };
+    seal_add: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SealRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Seal"];
                 };
             };
         };

@@ -60,13 +60,14 @@ SELECT a.id, a.balance_g, COALESCE(l.mass_g, 0)
         ) lines GROUP BY account_id
   ) l ON l.account_id = a.id
  WHERE a.balance_g <> COALESCE(l.mass_g, 0)
+   AND (%(community_id)s::uuid IS NULL OR a.community_id = %(community_id)s)
  ORDER BY a.id
 """
 
 
-def ledger_faults() -> list[Fault]:
+def ledger_faults(community_id: UUID | None = None) -> list[Fault]:
     """Work every balance out anew from the lines, and return those that are not what is kept."""
     with connection.cursor() as cursor:
-        cursor.execute(_FAULTS)
+        cursor.execute(_FAULTS, {"community_id": community_id})
         rows = cursor.fetchall()
     return [Fault(account_id=row[0], kept_g=row[1], lines_g=int(row[2])) for row in rows]

@@ -3,6 +3,7 @@
 from network.lots.services.inspecting import inspect, weigh_again
 from network.lots.services.measuring import GROSS_G_MAX, Reading, add_scale
 from network.lots.services.receiving import bring_home, take_from_container, turn_away_at_door
+from network.lots.services.sealing import seal_period
 from network.lots.services.storing import (
     PARTS_MAX,
     merge_lots,
@@ -23,6 +24,7 @@ __all__ = [
     "pass_on",
     "record_loss",
     "reverse_movement",
+    "seal_period",
     "split_lot",
     "take_from_container",
     "turn_away_at_door",

@@ -10,14 +10,17 @@ from django.contrib.sessions.models import Session
 from django.db import connection, transaction
 from django.db.models import CharField, Field, JSONField, Model, TextField
 
-from network.lots.models import Finding, Inspection, LotParent, Movement, Weighing
+from network.lots.models import Finding, Inspection, LotParent, Movement, Seal, SealedRun, Weighing
 from network.materials.models import RuleVersion
 from network.people.models import User
 from network.people.services import refuse_last_organiser
 
 ERASED = "(erased)"
 # Nothing may change these, so that the ledger can be trusted: no name should be written there.
-NEVER_CHANGED = (Finding, Inspection, LotParent, Movement, RuleVersion, Weighing)
+NEVER_CHANGED = (
+    *(Finding, Inspection, LotParent, Movement, Seal, SealedRun, Weighing),
+    RuleVersion,
+)
 
 
 @transaction.atomic

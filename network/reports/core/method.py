@@ -21,7 +21,7 @@ class Method:
 
 DIVERTED = Method(
     code="accepted-at-workshop",
-    version=1,
+    version=2,
     name="Mass diverted, as accepted at the workshop",
     calculation_point="accepted at the workshop",
     statement=(
@@ -29,9 +29,11 @@ DIVERTED = Method(
         " it there or at the doorstep, less what an inspection turned away and less what it took"
         " out as residue. Each line of the mass ledger counts in the month in which it was done,"
         " and a correction in the month in which it was made, so that correcting does not change"
-        " a month that was reported. Water and labels that nobody took out are still counted;"
-        " losses in the workshop are not deducted. Nothing is counted twice when lots are"
-        " divided or put together. This is not a recycling rate, and not the recycled mass of"
+        " a month that was reported. What is written down after its period was closed counts at"
+        " the beginning of the next, and is shown as late. Water and labels that nobody took out"
+        " are still counted; losses in the workshop are not deducted. Nothing is counted twice"
+        " when lots are divided or put together. This is not a recycling rate, and not the"
+        " recycled mass of"
         " Decision (EU) 2019/1004: that is counted later, where separated plastic enters the"
         " operation that turns it into products, and is smaller."
     ),
