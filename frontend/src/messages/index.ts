@@ -2,20 +2,27 @@
 import type { MessageFormatElement } from '@formatjs/icu-messageformat-parser'
 import { IntlMessageFormat } from 'intl-messageformat'
 import type en from './en'
+import type workshop from './en/workshop.json'
 
-export type MessageKey = keyof typeof en
+type FirstKey = keyof typeof en
+type WorkshopKey = keyof typeof workshop
+export type MessageKey = FirstKey | WorkshopKey
 export type Values = Record<string, string | number | Date>
 /** Sentences without values are texts; the others come parsed from the build. */
 type Message = string | MessageFormatElement[]
-type Catalogue = Record<MessageKey, Message>
+type Catalogue<Key extends string> = Record<Key, Message>
 
-const CATALOGUES: Record<string, () => Promise<{ default: Catalogue }>> = {
+const CATALOGUES: Record<string, () => Promise<{ default: Catalogue<FirstKey> }>> = {
   en: () => import('./en'),
+}
+/** The workshop's words are many, and nobody's first screen needs them. */
+const WORKSHOPS: Record<string, () => Promise<{ default: Catalogue<WorkshopKey> }>> = {
+  en: () => import('./en/workshop.json'),
 }
 const KEPT = 'millrace.language'
 
 let language = 'en'
-let catalogue: Catalogue
+let catalogue: Partial<Catalogue<MessageKey>>
 const parsed = new Map<MessageKey, IntlMessageFormat>()
 
 /** Load the words of the language the person chose, or that their browser asks for first. */
@@ -25,6 +32,12 @@ export async function loadMessages(): Promise<void> {
   if (!load) throw new Error(`there is no catalogue for ${language}`)
   catalogue = (await load()).default
   document.documentElement.lang = language
+}
+
+/** Load what the workshop's screens say, before the first of them is shown. */
+export async function loadWorkshopMessages(): Promise<void> {
+  const words = await WORKSHOPS[language]?.()
+  catalogue = { ...catalogue, ...words?.default }
 }
 
 function chosenLanguage(): string {
@@ -39,7 +52,7 @@ export function locale(): string {
 
 /** Return the sentence of a key. Values fill its `{names}`; plurals follow the language. */
 export function t(key: MessageKey, values?: Values): string {
-  const written = catalogue[key]
+  const written = catalogue[key] ?? key
   if (typeof written === 'string' && !written.includes('{')) return written
   let message = parsed.get(key)
   if (!message) {

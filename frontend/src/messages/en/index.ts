@@ -6,7 +6,6 @@ import organiser from './organiser.json'
 import registering from './registering.json'
 import trade from './trade.json'
 import visitor from './visitor.json'
-import workshop from './workshop.json'
 
 export default {
   ...everyone,
@@ -17,5 +16,4 @@ export default {
   ...maker,
   ...organiser,
   ...visitor,
-  ...workshop,
 }
