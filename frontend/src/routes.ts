@@ -12,12 +12,9 @@ function screen(load: () => Promise<Screen>): WrappedComponent {
   return wrap({ asyncComponent: () => load().catch(() => ({ default: LoadFailed })) })
 }
 
-/** A screen that speaks of the workshop: its words are loaded with it. */
-function workshopScreen(load: () => Promise<Screen>): WrappedComponent {
-  return screen(async () => {
-    const [loaded] = await Promise.all([load(), loadWorkshopMessages()])
-    return loaded
-  })
+/** A screen that says what only the workshop says. */
+function workshop(load: () => Promise<Screen>): WrappedComponent {
+  return screen(async () => (await Promise.all([load(), loadWorkshopMessages()]))[0])
 }
 
 export const routes = {
@@ -46,7 +43,7 @@ export const routes = {
   '/organising/more': screen(() => import('./screens/organiser/More.svelte')),
   '/bring': screen(() => import('./screens/public/Bring.svelte')),
   '/bring/:community': screen(() => import('./screens/public/BringHere.svelte')),
-  '/passport/:slug': workshopScreen(() => import('./screens/public/Passport.svelte')),
+  '/passport/:slug': workshop(() => import('./screens/public/Passport.svelte')),
   '/making': screen(() => import('./screens/maker/Waiting.svelte')),
   '/making/places/:id': screen(() => import('./screens/everyone/PlaceDetail.svelte')),
   '/making/plan': screen(() => import('./screens/maker/Plan.svelte')),
@@ -54,36 +51,28 @@ export const routes = {
   '/making/routes': screen(() => import('./screens/maker/Routes.svelte')),
   '/making/routes/:id': screen(() => import('./screens/maker/RouteDetail.svelte')),
   '/making/lots': screen(() => import('./screens/maker/Lots.svelte')),
-  '/making/lots/:id': workshopScreen(() => import('./screens/maker/LotDetail.svelte')),
+  '/making/lots/:id': workshop(() => import('./screens/maker/LotDetail.svelte')),
   '/making/streams': screen(() => import('./screens/maker/Streams.svelte')),
   '/making/streams/:id': screen(() => import('./screens/maker/StreamDetail.svelte')),
   '/making/vehicles': screen(() => import('./screens/maker/Vehicles.svelte')),
   '/making/scales': screen(() => import('./screens/maker/Scales.svelte')),
-  '/making/workshop': workshopScreen(() => import('./screens/maker/workshop/Workshop.svelte')),
-  '/making/identify': workshopScreen(() => import('./screens/maker/workshop/Identify.svelte')),
-  '/making/process/:kind': workshopScreen(() => import('./screens/maker/workshop/Process.svelte')),
-  '/making/recipes': workshopScreen(() => import('./screens/maker/workshop/Recipes.svelte')),
-  '/making/recipes/:id': workshopScreen(
-    () => import('./screens/maker/workshop/RecipeDetail.svelte'),
-  ),
-  '/making/batches': workshopScreen(() => import('./screens/maker/workshop/Batches.svelte')),
-  '/making/batches/new': workshopScreen(() => import('./screens/maker/workshop/NewBatch.svelte')),
-  '/making/batches/:id': workshopScreen(
-    () => import('./screens/maker/workshop/BatchDetail.svelte'),
-  ),
-  '/making/batches/:id/press': workshopScreen(
-    () => import('./screens/maker/workshop/HeatPlan.svelte'),
-  ),
-  '/making/pressings/:batch/:id': workshopScreen(
+  '/making/workshop': workshop(() => import('./screens/maker/workshop/Workshop.svelte')),
+  '/making/identify': workshop(() => import('./screens/maker/workshop/Identify.svelte')),
+  '/making/process/:kind': workshop(() => import('./screens/maker/workshop/Process.svelte')),
+  '/making/recipes': workshop(() => import('./screens/maker/workshop/Recipes.svelte')),
+  '/making/recipes/:id': workshop(() => import('./screens/maker/workshop/RecipeDetail.svelte')),
+  '/making/batches': workshop(() => import('./screens/maker/workshop/Batches.svelte')),
+  '/making/batches/new': workshop(() => import('./screens/maker/workshop/NewBatch.svelte')),
+  '/making/batches/:id': workshop(() => import('./screens/maker/workshop/BatchDetail.svelte')),
+  '/making/batches/:id/press': workshop(() => import('./screens/maker/workshop/HeatPlan.svelte')),
+  '/making/pressings/:batch/:id': workshop(
     () => import('./screens/maker/workshop/PressTimer.svelte'),
   ),
-  '/making/products': workshopScreen(() => import('./screens/maker/workshop/Products.svelte')),
-  '/making/products/:id': workshopScreen(
-    () => import('./screens/maker/workshop/ProductDetail.svelte'),
-  ),
-  '/making/price': workshopScreen(() => import('./screens/maker/workshop/PriceSheet.svelte')),
-  '/making/presses': workshopScreen(() => import('./screens/maker/workshop/Presses.svelte')),
-  '/making/colours': workshopScreen(() => import('./screens/maker/workshop/Colours.svelte')),
+  '/making/products': workshop(() => import('./screens/maker/workshop/Products.svelte')),
+  '/making/products/:id': workshop(() => import('./screens/maker/workshop/ProductDetail.svelte')),
+  '/making/price': workshop(() => import('./screens/maker/workshop/PriceSheet.svelte')),
+  '/making/presses': workshop(() => import('./screens/maker/workshop/Presses.svelte')),
+  '/making/colours': workshop(() => import('./screens/maker/workshop/Colours.svelte')),
   '/making/more': screen(() => import('./screens/maker/More.svelte')),
   '/movements': screen(() => import('./screens/maker/Movements.svelte')),
   '/driving': screen(() => import('./screens/driver/Today.svelte')),

@@ -229,6 +229,8 @@ def _reads_the_passport(visitor: Page, shown_g: dict[str, int]) -> None:
     expect(visitor.get_by_text("100% recycled content")).to_be_visible()
     expect(visitor.get_by_text("Segregated", exact=True)).to_be_visible()
     expect(visitor.get_by_text("Reef School")).to_have_count(0)
+    code = visitor.get_by_role("img", name="QR code of this passport")
+    assert code.evaluate("image => image.decode().then(() => image.naturalWidth)") > 0
 
 
 def _sees_what_became_of_it(contact: Page, mass_g: int) -> None:

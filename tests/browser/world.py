@@ -46,6 +46,7 @@ RULES = {
 class TernRock:
     """Who acts in the community, and what they have."""
 
+    people: dict[str, User]
     chief: Actor
     maker: Actor
     district_id: UUID
@@ -117,6 +118,7 @@ def found() -> TernRock:
         interval_g=20,
     )
     return TernRock(
+        people={"organiser": organiser, "maker": maker},
         chief=chief,
         maker=acting,
         district_id=district.id,
@@ -128,11 +130,7 @@ def found() -> TernRock:
 
 def ways_in(rock: TernRock) -> dict[str, str]:
     """Return the token by which each signs in, once."""
-    actors = {"organiser": rock.chief, "maker": rock.maker}
-    return {
-        name: sign_in_link_token(User.objects.get(id=actor.user_id))
-        for name, actor in actors.items()
-    }
+    return {name: sign_in_link_token(user) for name, user in rock.people.items()}
 
 
 if __name__ == "__main__":

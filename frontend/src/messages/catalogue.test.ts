@@ -2,10 +2,10 @@ import IntlMessageFormat from 'intl-messageformat'
 import { readdirSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
-import everyday from './en'
+import first from './en'
 import workshop from './en/workshop.json'
 
-const en = { ...everyday, ...workshop }
+const en = { ...first, ...workshop }
 const SOURCE = join(import.meta.dirname, '..')
 
 function sources(folder: string): string[] {

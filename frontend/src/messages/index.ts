@@ -4,43 +4,40 @@ import { IntlMessageFormat } from 'intl-messageformat'
 import type en from './en'
 import type workshop from './en/workshop.json'
 
-type Everyday = keyof typeof en
-type OfWorkshop = keyof typeof workshop
-export type MessageKey = Everyday | OfWorkshop
+type FirstKey = keyof typeof en
+type WorkshopKey = keyof typeof workshop
+export type MessageKey = FirstKey | WorkshopKey
 export type Values = Record<string, string | number | Date>
 /** Sentences without values are texts; the others come parsed from the build. */
 type Message = string | MessageFormatElement[]
-type Words<Key extends MessageKey> = Promise<{ default: Record<Key, Message> }>
-interface Catalogue {
-  everyday: () => Words<Everyday>
-  /** Words that only the workshop's screens need, loaded with the first of them. */
-  workshop: () => Words<OfWorkshop>
-}
+type Catalogue<Key extends string> = Record<Key, Message>
 
-const CATALOGUES: Record<string, Catalogue> = {
-  en: { everyday: () => import('./en'), workshop: () => import('./en/workshop.json') },
+const CATALOGUES: Record<string, () => Promise<{ default: Catalogue<FirstKey> }>> = {
+  en: () => import('./en'),
+}
+/** The workshop's words are many, and nobody's first screen needs them. */
+const WORKSHOPS: Record<string, () => Promise<{ default: Catalogue<WorkshopKey> }>> = {
+  en: () => import('./en/workshop.json'),
 }
 const KEPT = 'millrace.language'
 
 let language = 'en'
-let words: Partial<Record<MessageKey, Message>> = {}
+let catalogue: Partial<Catalogue<MessageKey>>
 const parsed = new Map<MessageKey, IntlMessageFormat>()
 
 /** Load the words of the language the person chose, or that their browser asks for first. */
 export async function loadMessages(): Promise<void> {
   language = chosenLanguage()
-  words = (await catalogue().everyday()).default
+  const load = CATALOGUES[language]
+  if (!load) throw new Error(`there is no catalogue for ${language}`)
+  catalogue = (await load()).default
   document.documentElement.lang = language
 }
 
+/** Load what the workshop's screens say, before the first of them is shown. */
 export async function loadWorkshopMessages(): Promise<void> {
-  words = { ...words, ...(await catalogue().workshop()).default }
-}
-
-function catalogue(): Catalogue {
-  const found = CATALOGUES[language]
-  if (!found) throw new Error(`there is no catalogue for ${language}`)
-  return found
+  const words = await WORKSHOPS[language]?.()
+  catalogue = { ...catalogue, ...words?.default }
 }
 
 function chosenLanguage(): string {
@@ -55,8 +52,7 @@ export function locale(): string {
 
 /** Return the sentence of a key. Values fill its `{names}`; plurals follow the language. */
 export function t(key: MessageKey, values?: Values): string {
-  const written = words[key]
-  if (written === undefined) throw new Error(`the words of ${key} are not loaded`)
+  const written = catalogue[key] ?? key
   if (typeof written === 'string' && !written.includes('{')) return written
   let message = parsed.get(key)
   if (!message) {

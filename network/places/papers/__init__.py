@@ -5,6 +5,7 @@ run. The templates use the fonts that come with typst; a letter these lack is ta
 machine's own fonts if it has them.
 """
 
+import io
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
@@ -70,6 +71,13 @@ def qr_svg(address: str) -> str:
     code = segno.make(address, error="m", micro=False)
     svg: str = code.svg_inline(border=0, omitsize=True)
     return svg
+
+
+def qr_picture(address: str) -> str:
+    """Return the QR code of an address as an SVG that stands alone, with its quiet zone."""
+    drawn = io.BytesIO()
+    segno.make(address, error="m", micro=False).save(drawn, kind="svg", omitsize=True)
+    return drawn.getvalue().decode()
 
 
 def _pdf(template: str, data: Mapping[str, object]) -> bytes:

@@ -18,7 +18,7 @@ from network.errors import NotFound
 from network.lots.models import Account, Lot, Movement, Weighing
 from network.people.core.actor import CONTACT, MAKER, Actor
 from network.places.models import Place
-from network.places.papers import qr_svg
+from network.places.papers import qr_picture
 from network.places.queries.seen import place_seen_by
 from network.workshop.core.custody import (
     MEANING,
@@ -131,7 +131,7 @@ def passport_code(slug: str, *, origin: str) -> str:
     """Return the QR code, as SVG, of a published passport's page; raises NotFound."""
     if not Passport.objects.filter(slug=slug.lower()).exists():
         raise NotFound("There is no such passport.")
-    return qr_svg(f"{origin}/#/p/{slug.lower()}")
+    return qr_picture(f"{origin}/#/passport/{slug.lower()}")
 
 
 def story_of(product: ProductRun) -> Story:
