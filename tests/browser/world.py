@@ -71,34 +71,61 @@ def found() -> TernRock:
     )
     chief = actor_in(community=community, user_id=organiser.id)
     district = add_district(chief, name="Harbour")
-    maker_org = add_organisation(chief, name="Kelp Yard", kind=Organisation.Kind.MAKER)
-    maker = add_person(email="maker@kelp.example", name="Maker at Kelp Yard")
-    grant_role(chief, user=maker, role=Role.MAKER, organisation=maker_org)
+    yard = add_organisation(chief, name="Kelp Yard", kind=Organisation.Kind.MAKER)
+    person = add_person(email="maker@kelp.example", name="Maker at Kelp Yard")
+    grant_role(chief, user=person, role=Role.MAKER, organisation=yard)
+    _open_workshop(chief, yard, district.id)
+    maker = actor_in(community=community, user_id=person.id)
+    scale = add_scale(
+        maker,
+        scale_id=new_id(),
+        maker_id=yard.id,
+        name="Bench scale",
+        max_g=60_000,
+        interval_g=20,
+    )
+    return TernRock(
+        people={"organiser": organiser, "maker": person},
+        chief=chief,
+        maker=maker,
+        district_id=district.id,
+        stream_id=_take_caps(maker, yard),
+        vehicle_id=_buy_van(maker),
+        scale_id=scale.id,
+    )
+
+
+def _open_workshop(chief: Actor, yard: Organisation, district_id: UUID) -> None:
     always = [WindowInput(weekday=d, opens=time(0, 5), closes=time(23, 50)) for d in range(7)]
     register_place(
         chief,
-        organisation=maker_org.id,
+        organisation=yard.id,
         place=PlaceInput(
             name="Kelp Yard workshop",
             kind="workshop",
             address="1 Slip Road",
             longitude=-30.0,
             latitude=45.0,
-            district_id=district.id,
+            district_id=district_id,
             windows=always,
         ),
     )
-    acting = actor_in(community=community, user_id=maker.id)
-    stream = create_stream(
-        acting,
-        maker_id=maker_org.id,
+
+
+def _take_caps(maker: Actor, yard: Organisation) -> UUID:
+    return create_stream(
+        maker,
+        maker_id=yard.id,
         name="Bottle caps",
         summary="Caps of drink bottles, rinsed and dry.",
         reach_m=15_000,
         rules=RULES,
-    )
-    vehicle = add_vehicle(
-        acting,
+    ).id
+
+
+def _buy_van(maker: Actor) -> UUID:
+    return add_vehicle(
+        maker,
         vehicle_id=new_id(),
         name="Grey van",
         figures=VehicleFigures(
@@ -108,24 +135,7 @@ def found() -> TernRock:
             cost_per_km=Decimal("0.40"),
             cost_per_hour=Decimal("12.00"),
         ),
-    )
-    scale = add_scale(
-        acting,
-        scale_id=new_id(),
-        maker_id=maker_org.id,
-        name="Bench scale",
-        max_g=60_000,
-        interval_g=20,
-    )
-    return TernRock(
-        people={"organiser": organiser, "maker": maker},
-        chief=chief,
-        maker=acting,
-        district_id=district.id,
-        stream_id=stream.id,
-        vehicle_id=vehicle.id,
-        scale_id=scale.id,
-    )
+    ).id
 
 
 def ways_in(rock: TernRock) -> dict[str, str]:
