@@ -17,7 +17,7 @@ from network.ids import new_id  # noqa: E402  # models need the settings first
 from network.lots.services import add_scale  # noqa: E402
 from network.materials.services import create_stream  # noqa: E402
 from network.people.core.actor import Actor  # noqa: E402
-from network.people.models import Organisation, Role, User  # noqa: E402
+from network.people.models import Community, Organisation, Role, User  # noqa: E402
 from network.people.queries import actor_in  # noqa: E402
 from network.people.services import (  # noqa: E402
     add_district,
@@ -42,6 +42,15 @@ RULES = {
 }
 
 
+VAN = VehicleFigures(
+    payload_g=600_000,
+    volume_ml=3_000_000,
+    cost_per_shift=Decimal("10.00"),
+    cost_per_km=Decimal("0.40"),
+    cost_per_hour=Decimal("12.00"),
+)
+
+
 @dataclass(frozen=True, kw_only=True)
 class TernRock:
     """Who acts in the community, and what they have."""
@@ -58,36 +67,13 @@ class TernRock:
 def found() -> TernRock:
     """Found the community of Tern Rock with one maker."""
     organiser = add_person(email="desk@tern.example", name="Desk of Tern Rock")
-    community = create_community(
-        organiser=organiser,
-        slug="tern-rock",
-        name="Tern Rock",
-        timezone_name="Europe/London",
-        country="GB",
-        subdivision="ENG",
-        currency="GBP",
-        longitude=-30.0,
-        latitude=45.0,
-    )
+    community = _found_community(organiser)
     chief = actor_in(community=community, user_id=organiser.id)
     district = add_district(chief, name="Harbour")
     maker_org = add_organisation(chief, name="Kelp Yard", kind=Organisation.Kind.MAKER)
     maker = add_person(email="maker@kelp.example", name="Maker at Kelp Yard")
     grant_role(chief, user=maker, role=Role.MAKER, organisation=maker_org)
-    always = [WindowInput(weekday=d, opens=time(0, 5), closes=time(23, 50)) for d in range(7)]
-    register_place(
-        chief,
-        organisation=maker_org.id,
-        place=PlaceInput(
-            name="Kelp Yard workshop",
-            kind="workshop",
-            address="1 Slip Road",
-            longitude=-30.0,
-            latitude=45.0,
-            district_id=district.id,
-            windows=always,
-        ),
-    )
+    _add_workshop(chief, maker_org, district.id)
     acting = actor_in(community=community, user_id=maker.id)
     stream = create_stream(
         acting,
@@ -101,13 +87,7 @@ def found() -> TernRock:
         acting,
         vehicle_id=new_id(),
         name="Grey van",
-        figures=VehicleFigures(
-            payload_g=600_000,
-            volume_ml=3_000_000,
-            cost_per_shift=Decimal("10.00"),
-            cost_per_km=Decimal("0.40"),
-            cost_per_hour=Decimal("12.00"),
-        ),
+        figures=VAN,
     )
     scale = add_scale(
         acting,
@@ -125,6 +105,38 @@ def found() -> TernRock:
         stream_id=stream.id,
         vehicle_id=vehicle.id,
         scale_id=scale.id,
+    )
+
+
+def _found_community(organiser: User) -> Community:
+    return create_community(
+        organiser=organiser,
+        slug="tern-rock",
+        name="Tern Rock",
+        timezone_name="Europe/London",
+        country="GB",
+        subdivision="ENG",
+        currency="GBP",
+        longitude=-30.0,
+        latitude=45.0,
+    )
+
+
+def _add_workshop(chief: Actor, organisation: Organisation, district_id: UUID) -> None:
+    """Register where the maker works, open day and night."""
+    always = [WindowInput(weekday=d, opens=time(0, 5), closes=time(23, 50)) for d in range(7)]
+    register_place(
+        chief,
+        organisation=organisation.id,
+        place=PlaceInput(
+            name="Kelp Yard workshop",
+            kind="workshop",
+            address="1 Slip Road",
+            longitude=-30.0,
+            latitude=45.0,
+            district_id=district_id,
+            windows=always,
+        ),
     )
 
 
