@@ -17,7 +17,7 @@ from network.ids import new_id  # noqa: E402  # models need the settings first
 from network.lots.services import add_scale  # noqa: E402
 from network.materials.services import create_stream  # noqa: E402
 from network.people.core.actor import Actor  # noqa: E402
-from network.people.models import Organisation, Role, User  # noqa: E402
+from network.people.models import Community, Organisation, Role, User  # noqa: E402
 from network.people.queries import actor_in  # noqa: E402
 from network.people.services import (  # noqa: E402
     add_district,
@@ -42,6 +42,15 @@ RULES = {
 }
 
 
+VAN = VehicleFigures(
+    payload_g=600_000,
+    volume_ml=3_000_000,
+    cost_per_shift=Decimal("10.00"),
+    cost_per_km=Decimal("0.40"),
+    cost_per_hour=Decimal("12.00"),
+)
+
+
 @dataclass(frozen=True, kw_only=True)
 class TernRock:
     """Who acts in the community, and what they have."""
@@ -58,7 +67,49 @@ class TernRock:
 def found() -> TernRock:
     """Found the community of Tern Rock with one maker."""
     organiser = add_person(email="desk@tern.example", name="Desk of Tern Rock")
-    community = create_community(
+    community = _found_community(organiser)
+    chief = actor_in(community=community, user_id=organiser.id)
+    district = add_district(chief, name="Harbour")
+    maker_org = add_organisation(chief, name="Kelp Yard", kind=Organisation.Kind.MAKER)
+    maker = add_person(email="maker@kelp.example", name="Maker at Kelp Yard")
+    grant_role(chief, user=maker, role=Role.MAKER, organisation=maker_org)
+    _add_workshop(chief, maker_org, district.id)
+    acting = actor_in(community=community, user_id=maker.id)
+    stream = create_stream(
+        acting,
+        maker_id=maker_org.id,
+        name="Bottle caps",
+        summary="Caps of drink bottles, rinsed and dry.",
+        reach_m=15_000,
+        rules=RULES,
+    )
+    vehicle = add_vehicle(
+        acting,
+        vehicle_id=new_id(),
+        name="Grey van",
+        figures=VAN,
+    )
+    scale = add_scale(
+        acting,
+        scale_id=new_id(),
+        maker_id=maker_org.id,
+        name="Bench scale",
+        max_g=60_000,
+        interval_g=20,
+    )
+    return TernRock(
+        people={"organiser": organiser, "maker": maker},
+        chief=chief,
+        maker=acting,
+        district_id=district.id,
+        stream_id=stream.id,
+        vehicle_id=vehicle.id,
+        scale_id=scale.id,
+    )
+
+
+def _found_community(organiser: User) -> Community:
+    return create_community(
         organiser=organiser,
         slug="tern-rock",
         name="Tern Rock",
@@ -69,37 +120,14 @@ def found() -> TernRock:
         longitude=-30.0,
         latitude=45.0,
     )
-    chief = actor_in(community=community, user_id=organiser.id)
-    district = add_district(chief, name="Harbour")
-    yard = add_organisation(chief, name="Kelp Yard", kind=Organisation.Kind.MAKER)
-    person = add_person(email="maker@kelp.example", name="Maker at Kelp Yard")
-    grant_role(chief, user=person, role=Role.MAKER, organisation=yard)
-    _open_workshop(chief, yard, district.id)
-    maker = actor_in(community=community, user_id=person.id)
-    scale = add_scale(
-        maker,
-        scale_id=new_id(),
-        maker_id=yard.id,
-        name="Bench scale",
-        max_g=60_000,
-        interval_g=20,
-    )
-    return TernRock(
-        people={"organiser": organiser, "maker": person},
-        chief=chief,
-        maker=maker,
-        district_id=district.id,
-        stream_id=_take_caps(maker, yard),
-        vehicle_id=_buy_van(maker),
-        scale_id=scale.id,
-    )
 
 
-def _open_workshop(chief: Actor, yard: Organisation, district_id: UUID) -> None:
+def _add_workshop(chief: Actor, organisation: Organisation, district_id: UUID) -> None:
+    """Register where the maker works, open day and night."""
     always = [WindowInput(weekday=d, opens=time(0, 5), closes=time(23, 50)) for d in range(7)]
     register_place(
         chief,
-        organisation=yard.id,
+        organisation=organisation.id,
         place=PlaceInput(
             name="Kelp Yard workshop",
             kind="workshop",
@@ -110,32 +138,6 @@ def _open_workshop(chief: Actor, yard: Organisation, district_id: UUID) -> None:
             windows=always,
         ),
     )
-
-
-def _take_caps(maker: Actor, yard: Organisation) -> UUID:
-    return create_stream(
-        maker,
-        maker_id=yard.id,
-        name="Bottle caps",
-        summary="Caps of drink bottles, rinsed and dry.",
-        reach_m=15_000,
-        rules=RULES,
-    ).id
-
-
-def _buy_van(maker: Actor) -> UUID:
-    return add_vehicle(
-        maker,
-        vehicle_id=new_id(),
-        name="Grey van",
-        figures=VehicleFigures(
-            payload_g=600_000,
-            volume_ml=3_000_000,
-            cost_per_shift=Decimal("10.00"),
-            cost_per_km=Decimal("0.40"),
-            cost_per_hour=Decimal("12.00"),
-        ),
-    ).id
 
 
 def ways_in(rock: TernRock) -> dict[str, str]:
