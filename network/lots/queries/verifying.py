@@ -43,6 +43,7 @@ def differences_of(community: Community) -> Iterator[Difference]:
     for seal in Seal.objects.filter(community=community).order_by("number"):
         yield from chain(_of_seal(seal, former), _of_runs(seal), _of_lines(seal))
         former = seal
+    yield from _without_seal(community)
 
 
 def last_seal(community: Community) -> Seal | None:
@@ -89,6 +90,14 @@ def _of_runs(seal: Seal) -> Iterator[Difference]:
     if root_of(roots).hex() != seal.root:
         detail = f"the runs of seal {seal.number} do not lead to its root"
         yield Difference(kind="seal", id=seal.id, detail=detail)
+
+
+def _without_seal(community: Community) -> Iterator[Difference]:
+    """Yield the seals that are gone while their runs are still here."""
+    here = Seal.objects.filter(community=community)
+    runs = SealedRun.objects.filter(community=community).exclude(seal_id__in=here.values("id"))
+    for seal_id in runs.order_by("seal_id").values_list("seal_id", flat=True).distinct():
+        yield Difference(kind="seal", id=seal_id, detail="is gone; its runs are still there")
 
 
 def _of_lines(seal: Seal) -> Iterator[Difference]:
