@@ -15,6 +15,7 @@ from tests.services.pickups_story import make_round  # noqa: E402
 
 
 def email_of(actor: Actor) -> str:
+    assert actor.user_id is not None
     return User.objects.get(id=actor.user_id).email
 
 
