@@ -5,7 +5,6 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
-from django.core.management import CommandError, call_command
 from django.db import DatabaseError, IntegrityError, connection, transaction
 from django.db.models import F
 
@@ -221,7 +220,7 @@ def test_an_id_used_before_changes_nothing(story: Story) -> None:
 
 def test_the_check_finds_a_balance_that_is_not_the_sum_of_its_lines(story: Story) -> None:
     lot = story.at_home()
-    call_command("check_ledger")
+    assert ledger_faults() == []
     with connection.cursor() as cursor:
         cursor.execute(
             "SET CONSTRAINTS ALL IMMEDIATE;"
@@ -229,8 +228,6 @@ def test_the_check_finds_a_balance_that_is_not_the_sum_of_its_lines(story: Story
         )
     Account.objects.filter(lot=lot, kind="collected").update(balance_g=7_999)
     assert [(fault.kept_g, fault.lines_g) for fault in ledger_faults()] == [(7_999, 8_000)]
-    with pytest.raises(CommandError, match="1 balances"):
-        call_command("check_ledger")
 
 
 def test_what_is_at_odds_with_the_model_is_refused_by_name(story: Story) -> None:
