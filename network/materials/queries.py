@@ -5,7 +5,7 @@ from uuid import UUID
 
 from django.db.models import Prefetch, QuerySet
 
-from network.errors import FieldError, InvalidInput, NotFound
+from network.errors import FieldError, InvalidInput
 from network.materials import catalogue
 from network.materials.core.acceptance import Stage, Verdict, evaluate
 from network.materials.core.observation_data import observation_from_data
@@ -13,6 +13,7 @@ from network.materials.core.rules import AcceptanceRules
 from network.materials.core.rules_data import rules_from_data
 from network.materials.models import Figure, Item, Resin, RuleVersion, Stream
 from network.people.core.actor import Actor
+from network.rows import one_of
 
 _FIGURES = Prefetch("figures", Figure.objects.order_by("quantity"))
 
@@ -51,10 +52,7 @@ def streams_seen_by(actor: Actor) -> QuerySet[Stream]:
 
 def stream_seen_by(actor: Actor, stream_id: UUID) -> Stream:
     """Return one stream; raises NotFound."""
-    stream = streams_seen_by(actor).filter(id=stream_id).first()
-    if stream is None:
-        raise NotFound("There is no such stream here.")
-    return stream
+    return one_of(streams_seen_by(actor), stream_id, "There is no such stream here.")
 
 
 def stream_in(community_id: UUID, stream_id: UUID, *, field: str = "stream_id") -> Stream:

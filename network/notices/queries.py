@@ -12,6 +12,7 @@ from network.people.models import Membership, User
 from network.people.queries import actor_in, hash_of
 from network.pickups.queries import visits_since
 from network.pickups.visits import Visit
+from network.rows import one_of
 
 
 def notices_for(actor: Actor) -> QuerySet[Notice]:
@@ -23,10 +24,7 @@ def notices_for(actor: Actor) -> QuerySet[Notice]:
 
 def notice_for(actor: Actor, notice_id: UUID) -> Notice:
     """Return one notice of a person; raises NotFound."""
-    notice = notices_for(actor).filter(id=notice_id).first()
-    if notice is None:
-        raise NotFound
-    return notice
+    return one_of(notices_for(actor), notice_id)
 
 
 def choice_for(actor: Actor) -> NoticeChoice:

@@ -8,7 +8,6 @@ from uuid import UUID
 
 from django.db.models import Count, Prefetch, Q, QuerySet
 
-from network.errors import NotFound
 from network.materials.models import RuleVersion
 from network.people.core.actor import CONTACT, DRIVER, MAKER, Actor
 from network.people.models import CommunityRow, Organisation
@@ -17,6 +16,7 @@ from network.pickups.models import Pickup, PickupLine, Proposal, Route, Vehicle
 from network.pickups.visits import Visit, visits_of
 from network.places.models import Place
 from network.places.queries import open_windows_for
+from network.rows import one_of
 
 _CHANGES_REMEMBERED = timedelta(days=365)
 STANDING = (Pickup.Status.PLANNED, Pickup.Status.UNDER_WAY)
@@ -112,10 +112,7 @@ def pickup_for(actor: Actor, pickup_id: UUID) -> Pickup:
 def _one(rows: QuerySet[R], row_id: UUID, *, lock: bool = False) -> R:
     if lock:
         rows = rows.select_for_update(of=("self",), no_key=True)
-    row = rows.filter(id=row_id).first()
-    if row is None:
-        raise NotFound
-    return row
+    return one_of(rows, row_id)
 
 
 def workshop_for(maker: Organisation) -> Place | None:

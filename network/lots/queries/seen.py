@@ -4,10 +4,10 @@ from uuid import UUID
 
 from django.db.models import Exists, F, OuterRef, Prefetch, Q, QuerySet, Sum
 
-from network.errors import NotFound
 from network.lots.models import Account, Inspection, Lot, LotParent, Movement, Scale, Weighing
 from network.people.core.actor import DRIVER, MAKER, Actor
 from network.people.models import Community
+from network.rows import one_of
 
 _STANDING = Account.objects.exclude(balance_g=0).order_by("kind", "id")
 
@@ -23,20 +23,13 @@ def lots_seen_by(actor: Actor) -> QuerySet[Lot]:
 
 def lot_seen_by(actor: Actor, lot_id: UUID) -> Lot:
     """Return one lot with its weighings and inspections; raises NotFound."""
-    lot = (
-        lots_seen_by(actor)
-        .prefetch_related(
-            Prefetch("weighings", Weighing.objects.select_related("scale").order_by("id")),
-            Prefetch("inspections", Inspection.objects.order_by("id")),
-            "inspections__findings",
-            "inspections__agreement",
-        )
-        .filter(id=lot_id)
-        .first()
+    lots = lots_seen_by(actor).prefetch_related(
+        Prefetch("weighings", Weighing.objects.select_related("scale").order_by("id")),
+        Prefetch("inspections", Inspection.objects.order_by("id")),
+        "inspections__findings",
+        "inspections__agreement",
     )
-    if lot is None:
-        raise NotFound("There is no such lot here.")
-    return lot
+    return one_of(lots, lot_id, "There is no such lot here.")
 
 
 def movements_seen_by(actor: Actor) -> QuerySet[Movement]:
@@ -50,10 +43,7 @@ def movements_seen_by(actor: Actor) -> QuerySet[Movement]:
 
 def movement_seen_by(actor: Actor, movement_id: UUID) -> Movement:
     """Return one line of the ledger; raises NotFound."""
-    movement = movements_seen_by(actor).filter(id=movement_id).first()
-    if movement is None:
-        raise NotFound("There is no such movement here.")
-    return movement
+    return one_of(movements_seen_by(actor), movement_id, "There is no such movement here.")
 
 
 def movements_of(lot: Lot) -> QuerySet[Movement]:

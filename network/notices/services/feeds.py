@@ -7,7 +7,7 @@ from uuid import UUID
 from django.db import transaction
 from django.utils import timezone
 
-from network.errors import InvalidInput, NotAllowed, NotFound
+from network.errors import InvalidInput, NotAllowed
 from network.ids import new_id
 from network.notices.models import CalendarFeed
 from network.notices.queries import feeds_of
@@ -17,6 +17,7 @@ from network.pickups.models import Vehicle
 from network.pickups.queries import vehicles_seen_by
 from network.places.models import Place
 from network.places.queries import places_seen_by
+from network.rows import one_of
 
 _TOKEN_BYTES = 32
 # Calendar programs ask each hour; noting each would write for nothing.
@@ -61,9 +62,7 @@ def make_feed(
 @transaction.atomic
 def revoke_feed(actor: Actor, *, feed_id: UUID) -> CalendarFeed:
     """Take a feed back: its address shows nothing from now on. Raises NotFound."""
-    feed = feeds_of(actor).filter(id=feed_id).first()
-    if feed is None:
-        raise NotFound("There is no such calendar of yours.")
+    feed = one_of(feeds_of(actor), feed_id, "There is no such calendar of yours.")
     feed.revoked_at = timezone.now()
     feed.save(update_fields=["revoked_at"])
     return feed

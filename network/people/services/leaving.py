@@ -10,6 +10,7 @@ from network.people.core.actor import ORGANISER, Actor
 from network.people.models import Community, Membership, Role
 from network.people.queries import members_seen_by
 from network.people.services.roles import hold
+from network.rows import one_of
 
 
 class LastOrganiser(Conflict):
@@ -34,9 +35,7 @@ def leave_community(actor: Actor) -> None:
 def end_membership(actor: Actor, *, membership_id: UUID) -> None:
     """End a person's role, as an organiser. Raises NotAllowed, NotFound, LastOrganiser."""
     actor.require(ORGANISER)
-    membership = members_seen_by(actor).filter(id=membership_id).first()
-    if membership is None:
-        raise NotFound("Nobody holds that role here.")
+    membership = one_of(members_seen_by(actor), membership_id, "Nobody holds that role here.")
     if membership.role == Role.ORGANISER:
         _refuse_if_last(actor.community_id, membership.user_id)
     membership.delete()

@@ -7,11 +7,12 @@ from uuid import UUID
 from django.db import transaction
 from django.utils import timezone
 
-from network.errors import InvalidInput, NotAllowed, NotFound
+from network.errors import InvalidInput, NotAllowed
 from network.ids import new_id
 from network.people.core.actor import Actor
 from network.people.models import MachineToken
 from network.people.queries import hash_of, machine_tokens_of
+from network.rows import one_of
 
 TOKEN_DAYS_MAX = 365
 # Begins each token, so that one that is lost somewhere can be known for what it is.
@@ -60,9 +61,7 @@ def make_machine_token(
 @transaction.atomic
 def revoke_machine_token(actor: Actor, *, token_id: UUID) -> MachineToken:
     """Take a token back: it opens nothing from now on. Raises NotFound."""
-    token = machine_tokens_of(actor).filter(id=token_id).first()
-    if token is None:
-        raise NotFound("There is no such token of yours.")
+    token = one_of(machine_tokens_of(actor), token_id, "There is no such token of yours.")
     token.revoked_at = timezone.now()
     token.save(update_fields=["revoked_at"])
     return token

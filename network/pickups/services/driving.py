@@ -10,7 +10,7 @@ from uuid import UUID
 
 from django.db import transaction
 
-from network.errors import InvalidInput, NotFound, WrongState
+from network.errors import InvalidInput, WrongState
 from network.events import Event, announce
 from network.lots.models import Inspection
 from network.lots.services import Reading, take_from_container, turn_away_at_door
@@ -20,6 +20,7 @@ from network.pickups.models import Pickup, PickupLine, Route
 from network.pickups.queries import pickups_seen_by, route_for
 from network.pickups.services._shared import moment
 from network.places.models import FillReport
+from network.rows import one_of
 
 REASON_LENGTH_MAX = 240
 
@@ -196,9 +197,7 @@ def held_pickup(actor: Actor, pickup_id: UUID) -> Pickup:
     A pickup that has a route keeps it, so reading it before the lock is safe.
     """
     # Only who may see it matters here, not its lines.
-    seen = pickups_seen_by(actor).prefetch_related(None).filter(id=pickup_id).first()
-    if seen is None:
-        raise NotFound
+    seen = one_of(pickups_seen_by(actor).prefetch_related(None), pickup_id)
     actor.require(DRIVER, MAKER, organisation_id=seen.maker_id)
     if seen.route_id is None:
         raise WrongState("This visit is asked for but not planned yet.")
@@ -207,9 +206,7 @@ def held_pickup(actor: Actor, pickup_id: UUID) -> Pickup:
 
 
 def _held_line(actor: Actor, line_id: UUID) -> PickupLine:
-    found = PickupLine.objects.filter(community_id=actor.community_id, id=line_id).first()
-    if found is None:
-        raise NotFound
+    found = one_of(PickupLine.objects.filter(community_id=actor.community_id), line_id)
     held_pickup(actor, found.pickup_id)
     return PickupLine.objects.select_related(
         "pickup__route",

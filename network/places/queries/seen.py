@@ -8,9 +8,9 @@ from uuid import UUID
 
 from django.db.models import Q, QuerySet
 
-from network.errors import NotFound
 from network.people.core.actor import CONTACT, DRIVER, MAKER, Actor
 from network.places.models import Agreement, Container, FillReport, Place, PlaceImport
+from network.rows import one_of
 
 
 def places_seen_by(actor: Actor) -> QuerySet[Place]:
@@ -67,31 +67,19 @@ def imports_seen_by(actor: Actor) -> QuerySet[PlaceImport]:
 
 def place_seen_by(actor: Actor, place_id: UUID) -> Place:
     """Return one place; raises NotFound."""
-    place = places_seen_by(actor).filter(id=place_id).first()
-    if place is None:
-        raise NotFound("There is no such place here.")
-    return place
+    return one_of(places_seen_by(actor), place_id, "There is no such place here.")
 
 
 def agreement_seen_by(actor: Actor, agreement_id: UUID) -> Agreement:
     """Return one agreement; raises NotFound."""
-    agreement = agreements_seen_by(actor).filter(id=agreement_id).first()
-    if agreement is None:
-        raise NotFound("There is no such agreement here.")
-    return agreement
+    return one_of(agreements_seen_by(actor), agreement_id, "There is no such agreement here.")
 
 
 def container_seen_by(actor: Actor, container_id: UUID) -> Container:
     """Return one container; raises NotFound."""
-    container = containers_seen_by(actor).filter(id=container_id).first()
-    if container is None:
-        raise NotFound("There is no such container here.")
-    return container
+    return one_of(containers_seen_by(actor), container_id, "There is no such container here.")
 
 
 def import_seen_by(actor: Actor, import_id: UUID) -> PlaceImport:
     """Return one import; raises NotFound."""
-    found = imports_seen_by(actor).filter(id=import_id).first()
-    if found is None:
-        raise NotFound("There is no such import here.")
-    return found
+    return one_of(imports_seen_by(actor), import_id, "There is no such import here.")

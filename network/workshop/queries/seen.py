@@ -5,8 +5,8 @@ from uuid import UUID
 
 from django.db.models import Model, Prefetch, Q, QuerySet
 
-from network.errors import NotFound
 from network.people.core.actor import MAKER, Actor
+from network.rows import one_of
 from network.workshop.models import (
     Batch,
     BatchCharge,
@@ -109,7 +109,4 @@ def _own(actor: Actor, path: str = "") -> Q:
 
 
 def _one(seen: QuerySet[M], row_id: UUID, name: str) -> M:
-    found = seen.filter(pk=row_id).first()
-    if found is None:
-        raise NotFound(f"There is no such {name} here.")
-    return found
+    return one_of(seen, row_id, f"There is no such {name} here.")
