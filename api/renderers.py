@@ -6,11 +6,8 @@ from typing import Any
 from rest_framework.renderers import JSONRenderer
 
 
-class PdfRenderer(JSONRenderer):
-    """Passes on a PDF that the view has made."""
-
-    media_type = "application/pdf"
-    format = "pdf"
+class _MadeFile(JSONRenderer):
+    """Passes on a file that the view has made."""
 
     def render(
         self,
@@ -23,3 +20,17 @@ class PdfRenderer(JSONRenderer):
             return data
         rendered: bytes = super().render(data, accepted_media_type, renderer_context)
         return rendered
+
+
+class PdfRenderer(_MadeFile):
+    """A paper to print."""
+
+    media_type = "application/pdf"
+    format = "pdf"
+
+
+class SvgRenderer(_MadeFile):
+    """A drawing."""
+
+    media_type = "image/svg+xml"
+    format = "svg"

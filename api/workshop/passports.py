@@ -1,7 +1,5 @@
 """Where a product came from, for all to see, and what became of a place's material."""
 
-from collections.abc import Mapping
-from typing import Any
 from uuid import UUID
 
 from django.utils import timezone
@@ -14,6 +12,7 @@ from rest_framework.views import APIView
 
 from api.base import CommunityView
 from api.idempotency import idempotency_key, write_once
+from api.renderers import SvgRenderer
 from api.workshop.passports_serializers import (
     BecameSerializer,
     PassportSerializer,
@@ -28,25 +27,6 @@ from network.workshop.queries.passports import (
     what_became_of,
 )
 from network.workshop.queries.seen import product_seen_by
-
-
-class SvgRenderer(JSONRenderer):
-    """Passes on an SVG that the view has made; a refusal in its place is JSON."""
-
-    media_type = "image/svg+xml"
-    format = "svg"
-
-    def render(
-        self,
-        data: Any,
-        accepted_media_type: str | None = None,
-        renderer_context: Mapping[str, Any] | None = None,
-    ) -> bytes:
-        """Return the drawing as it is, or a problem detail as JSON."""
-        if isinstance(data, str):
-            return data.encode()
-        rendered: bytes = super().render(data, accepted_media_type, renderer_context)
-        return rendered
 
 
 class PassportView(APIView):
@@ -68,7 +48,8 @@ class PassportCodeView(APIView):
     )
     def get(self, request: Request, slug: str) -> Response:
         origin = request.build_absolute_uri("/").rstrip("/")
-        return Response(passport_code(slug, origin=origin), content_type="image/svg+xml")
+        drawing = passport_code(slug, origin=origin).encode()
+        return Response(drawing, content_type="image/svg+xml")
 
 
 class ProductStoryView(CommunityView):
