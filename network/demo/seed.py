@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from network.demo import scenario
 from network.demo.founding import Isle, found_isle
+from network.demo.making import make_things
 from network.demo.world import World
 from network.demo.year import live_through, moment, plan_round, say_levels
 from network.ids import new_id
@@ -47,6 +48,8 @@ def seed_demo(*, progress: Callable[[str], None], weeks: int = WEEKS) -> None:
     world = World(isle=isle, dice=Random(SEED))
     world.open(first_monday)
     live_through(world, first_monday=first_monday, weeks=weeks, until=now.date(), progress=progress)
+    progress("Washing, sorting and pressing some of the caps")
+    make_things(isle.makers[scenario.YARD])
     progress("Asking, planning and joining as of today")
     _bring_to_today(world, now)
 

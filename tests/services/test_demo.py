@@ -9,6 +9,8 @@ from network.lots.models import Account, Lot, Movement
 from network.people.models import Community, Membership, Role
 from network.pickups.models import Pickup, Route
 from network.places.models import Place
+from network.workshop.models import Batch, Passport, ProcessRun, Recipe, StreamCertainty
+from network.workshop.queries.passports import passport_page
 
 pytestmark = pytest.mark.django_db
 
@@ -26,6 +28,8 @@ def test_the_isle_is_sound_and_there_is_something_to_do_on_it() -> None:
     assert not accounts.filter(kind=Account.Kind.VEHICLE).exclude(balance_g=0).exists()
     assert not Route.objects.filter(community=isle, status=Route.Status.UNDER_WAY).exists()
 
+    _something_was_made(isle)
+
     lots = Lot.objects.filter(community=isle).count()
     told: list[str] = []
     seed_demo(progress=told.append, weeks=3)
@@ -38,3 +42,22 @@ def _has_all_kinds_of_places_and_people(isle: Community) -> None:
     assert kinds == set(Place.Kind.values)
     held = set(Membership.objects.filter(community=isle).values_list("role", flat=True))
     assert held == set(Role.values)
+
+
+def _something_was_made(isle: Community) -> None:
+    """Caps were washed, sorted and pressed, and say where they came from, by the ledger."""
+    assert set(ProcessRun.objects.filter(community=isle).values_list("kind", flat=True)) == {
+        "wash",
+        "sort",
+    }
+    assert Recipe.objects.filter(community=isle).exists()
+    assert StreamCertainty.objects.filter(community=isle).exists()
+    accounts = Account.objects.filter(community=isle, balance_g__gt=0)
+    assert accounts.filter(kind=Account.Kind.OFFCUT).exists()
+    passport = Passport.objects.get(community=isle)
+    story = passport_page(passport.slug).story
+    of_product = accounts.filter(kind=Account.Kind.PRODUCT, holder_id=passport.product_id)
+    assert story.ledger_g == of_product.aggregate(sum=Sum("balance_g"))["sum"]
+    assert sum(share.percent for share in story.origins) == 100
+    batch = Batch.objects.get(community=isle, products__isnull=True)
+    assert accounts.filter(kind=Account.Kind.BATCH, holder_id=batch.id).exists()
