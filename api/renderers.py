@@ -29,6 +29,13 @@ class PdfRenderer(_MadeFile):
     format = "pdf"
 
 
+class JpegRenderer(_MadeFile):
+    """A photo."""
+
+    media_type = "image/jpeg"
+    format = "jpg"
+
+
 class SvgRenderer(_MadeFile):
     """A drawing."""
 

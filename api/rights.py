@@ -20,6 +20,7 @@ RIGHTS: dict[str, dict[str, set[str]]] = {
     "invitation-accept": {"POST": _ANYONE},
     "communities": {"GET": _ANYONE},
     "community": {"GET": _ANYONE},
+    "community-settings": {"GET": {ORGANISER}, "PUT": {ORGANISER}},
     "road-map": {"GET": _ANYONE},
     "districts": {"GET": _ANYONE, "POST": {ORGANISER}},
     "invitations": {"GET": {ORGANISER}, "POST": {ORGANISER}},
@@ -76,6 +77,8 @@ RIGHTS: dict[str, dict[str, set[str]]] = {
     "pickup-line-collect": {"POST": {DRIVER, MAKER}},
     "pickup-line-turn-away": {"POST": {DRIVER, MAKER}},
     "pickup-line-skip": {"POST": {DRIVER, MAKER}},
+    "pickup-line-photos": {"POST": {DRIVER, MAKER}},
+    "photo": {"GET": _MEMBERS, "DELETE": _TRADE},
     # lots
     "scales": {"GET": _TRADE, "POST": {MAKER}},
     "lots": {"GET": _TRADE},

@@ -2,6 +2,7 @@
 
 import os
 import secrets
+import shutil
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
@@ -27,6 +28,12 @@ def pytest_configure() -> None:
     settings.SECRET_KEY = os.environ["MILLRACE_SECRET_KEY"]
     # Tests of one address ask more often than people do; those of the limit set it themselves.
     settings.REST_FRAMEWORK["DEFAULT_THROTTLE_RATES"] = {"secret": "1000000/min"}
+    settings.MEDIA_ROOT = tempfile.mkdtemp(prefix="millrace-files-")
+
+
+def pytest_unconfigure() -> None:
+    """Delete the files that tests kept."""
+    shutil.rmtree(settings.MEDIA_ROOT, ignore_errors=True)
 
 
 @pytest.fixture(scope="session")

@@ -24,6 +24,7 @@ from network.workshop.models import Batch
 from network.workshop.queries.heating import PieceWish
 from network.workshop.queries.pricing import PriceQuestion
 from tests.factories import CommunityFactory, acting, member
+from tests.pictures import a_picture
 from tests.services.pickups_story import CLEAN, MONDAY, UNRINSED, Round, make_round, on_monday
 
 SHEET = b"name,kind,address,longitude,latitude\nQuill School,school,1 Quill Row,-30.01,45.01\n"
@@ -120,6 +121,9 @@ def _drive(world: Round) -> None:
         inspection_id=new_id(),
         look=UNRINSED,
         at=on_monday(8, 35),
+    )
+    pickups.add_photo(
+        world.driver, photo_id=new_id(), line_id=second.lines.get().id, content=a_picture()
     )
     pickups.finish_pickup(world.driver, pickup_id=second.id, at=on_monday(8, 40))
     pickups.skip_pickup(world.driver, pickup_id=third.id, reason="Shut.", at=on_monday(9))

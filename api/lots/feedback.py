@@ -11,6 +11,7 @@ from rest_framework.response import Response
 from api.base import CommunityView
 from api.lots.serializers import FindingSerializer
 from api.observations import VerdictReasonSerializer
+from api.pickups.photos import PhotoSerializer
 from network.lots.models import Inspection
 from network.lots.queries.feedback import (
     OUTCOMES,
@@ -20,6 +21,7 @@ from network.lots.queries.feedback import (
     Visit,
     feedback_for,
 )
+from network.pickups.queries import photos_of
 
 
 class FeedbackLineSerializer(serializers.Serializer[Line]):
@@ -33,10 +35,15 @@ class FeedbackLineSerializer(serializers.Serializer[Line]):
     reasons = VerdictReasonSerializer(many=True)
     findings = serializers.SerializerMethodField()
     note = serializers.CharField(allow_blank=True)
+    photos = serializers.SerializerMethodField()
 
     @extend_schema_field(FindingSerializer(many=True))
     def get_findings(self, line: Line) -> list[dict[str, Any]]:
         return [{"kind": kind, "mass_g": mass_g} for kind, mass_g in line.findings]
+
+    @extend_schema_field(PhotoSerializer(many=True))
+    def get_photos(self, line: Line) -> Any:
+        return PhotoSerializer(self.context["photos"].get(line.subject_id, []), many=True).data
 
 
 class VisitSerializer(serializers.Serializer[Visit]):
@@ -82,4 +89,6 @@ class PlaceFeedbackView(CommunityView):
     @extend_schema(operation_id="place_feedback", responses=FeedbackSerializer)
     def get(self, request: Request, community: str, place_id: UUID) -> Response:
         feedback = feedback_for(self.actor, place_id)
-        return Response(FeedbackSerializer(feedback).data)
+        lines = [line for visit in feedback.visits for line in visit.lines]
+        photos = photos_of(self.actor, [line.subject_id for line in lines])
+        return Response(FeedbackSerializer(feedback, context={"photos": photos}).data)

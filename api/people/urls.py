@@ -1,6 +1,6 @@
 from django.urls import path
 
-from api.people import machine_views, views
+from api.people import community_settings, machine_views, views
 
 C = "communities/<slug:community>/"
 
@@ -15,6 +15,11 @@ urlpatterns = [
     ),
     path("communities/", views.CommunitiesView.as_view(), name="communities"),
     path(C, views.CommunityDetailView.as_view(), name="community"),
+    path(
+        f"{C}settings/",
+        community_settings.CommunitySettingsView.as_view(),
+        name="community-settings",
+    ),
     path(f"{C}road-map/", views.RoadMapView.as_view(), name="road-map"),
     path(f"{C}districts/", views.DistrictsView.as_view(), name="districts"),
     path(f"{C}invitations/", views.InvitationsView.as_view(), name="invitations"),

@@ -4,6 +4,7 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from api.observations import ObservationSerializer, VerdictReasonSerializer
+from api.pickups.photos import PhotoSerializer
 from api.references import ReferenceSerializer
 from network.lots.models import Inspection, Weighing
 from network.lots.services import GROSS_G_MAX
@@ -56,6 +57,7 @@ class PickupLineSerializer(serializers.Serializer[PickupLine]):
     method = serializers.SerializerMethodField()
     verdict = serializers.SerializerMethodField()
     reasons = serializers.SerializerMethodField()
+    photos = PhotoSerializer(many=True)
 
     @extend_schema_field(serializers.IntegerField(allow_null=True))
     def get_mass_g(self, line: PickupLine) -> int | None:

@@ -1,7 +1,7 @@
 from django.urls import URLPattern, path
 
+from api.pickups import photos, views
 from api.pickups import planning_views as planning
-from api.pickups import views
 
 C = "communities/<slug:community>/"
 PROPOSAL = f"{C}proposals/<uuid:proposal_id>/"
@@ -33,5 +33,7 @@ urlpatterns: list[URLPattern] = [
     path(f"{LINE}collect/", views.PickupLineCollectView.as_view(), name="pickup-line-collect"),
     path(f"{LINE}turn-away/", views.PickupLineTurnAwayView.as_view(), name="pickup-line-turn-away"),
     path(f"{LINE}skip/", views.PickupLineSkipView.as_view(), name="pickup-line-skip"),
+    path(f"{LINE}photos/", photos.PickupLinePhotosView.as_view(), name="pickup-line-photos"),
+    path(f"{C}photos/<uuid:photo_id>/", photos.PhotoView.as_view(), name="photo"),
     path(ASK, views.PickupAskView.as_view(), name="pickup-ask"),
 ]

@@ -31,6 +31,8 @@ class Community(Row):
     # The road map that is drawn under the places, as an RFC 7946 FeatureCollection.
     road_map = models.JSONField(default=dict, blank=True)
     open_to_registration = models.BooleanField(default=True)
+    # How long a picture taken at a visit is kept.
+    photos_kept_days = models.PositiveSmallIntegerField(default=90)
     created_at = models.DateTimeField()
 
     class Meta:

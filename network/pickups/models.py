@@ -216,3 +216,16 @@ class PickupLine(CommunityRow):
                 name="line_collected_has_its_lot",
             ),
         ]
+
+
+class Photo(CommunityRow):
+    """A picture of one container at a visit, to show what was found; kept for a set time."""
+
+    line = models.ForeignKey(PickupLine, on_delete=models.CASCADE, related_name="photos")
+    file = models.FileField(upload_to="photos/", max_length=120, unique=True)
+    taken_at = models.DateTimeField()
+    kept_until = models.DateTimeField(db_index=True)
+    by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, related_name="+")
+
+    class Meta:
+        indexes = [models.Index(fields=["community", "line", "taken_at"], name="photo_of_line")]

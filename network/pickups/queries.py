@@ -1,5 +1,6 @@
 """Reads of pickups: a contact sees visits to its places, a maker its vans, proposals and routes."""
 
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -12,7 +13,7 @@ from network.materials.models import RuleVersion
 from network.people.core.actor import CONTACT, DRIVER, MAKER, Actor
 from network.people.models import CommunityRow, Organisation
 from network.pickups.cautions import Caution, route_cautions, stop_cautions
-from network.pickups.models import Pickup, PickupLine, Proposal, Route, Vehicle
+from network.pickups.models import Photo, Pickup, PickupLine, Proposal, Route, Vehicle
 from network.pickups.visits import Visit, visits_of
 from network.places.models import Place
 from network.places.queries import open_windows_for
@@ -52,9 +53,7 @@ def pickups_seen_by(actor: Actor) -> QuerySet[Pickup]:
     own_places = Q(
         community_id=actor.community_id, place__organisation_id__in=actor.held_for(CONTACT)
     )
-    lines = PickupLine.objects.select_related("container", "weighing", "look").order_by(
-        "container__tag"
-    )
+    lines = _lines_with_photos().select_related("container", "weighing", "look")
     return (
         Pickup.objects.filter(_of_own_makers(actor) | own_places)
         .select_related("maker", "place", "route")
@@ -87,6 +86,37 @@ def _of_own_makers(actor: Actor) -> Q:
     if actor.is_organiser:
         return here
     return here & Q(maker_id__in=actor.held_for(DRIVER, MAKER))
+
+
+def _lines_with_photos() -> QuerySet[PickupLine]:
+    photos = Photo.objects.select_related("community").order_by("taken_at", "id")
+    return PickupLine.objects.prefetch_related(Prefetch("photos", photos)).order_by(
+        "container__tag"
+    )
+
+
+def photos_seen_by(actor: Actor) -> QuerySet[Photo]:
+    """Return the photos of the visits that someone may see."""
+    seen = pickups_seen_by(actor).prefetch_related(None)
+    photos = Photo.objects.filter(line__pickup__in=seen)
+    return photos.select_related("community", "line").order_by("taken_at", "id")
+
+
+def photo_for(actor: Actor, photo_id: UUID) -> Photo:
+    """Return a photo that someone may see; raises NotFound."""
+    return one_of(photos_seen_by(actor), photo_id)
+
+
+def photos_of(actor: Actor, subject_ids: Iterable[UUID]) -> dict[UUID, list[Photo]]:
+    """Return the photos someone may see, by the lot that was taken or the look that refused it."""
+    wanted = list(subject_ids)
+    photos: dict[UUID, list[Photo]] = defaultdict(list)
+    either = Q(line__lot_id__in=wanted) | Q(line__look_id__in=wanted, line__lot__isnull=True)
+    for photo in photos_seen_by(actor).filter(either):
+        subject_id = photo.line.lot_id or photo.line.look_id
+        if subject_id is not None:
+            photos[subject_id].append(photo)
+    return photos
 
 
 def vehicle_for(actor: Actor, vehicle_id: UUID, *, lock: bool = False) -> Vehicle:
@@ -208,9 +238,9 @@ def route_detail(actor: Actor, route_id: UUID) -> RouteDetail:
 
 
 def _pickups_of(route: Route) -> list[Pickup]:
-    lines = PickupLine.objects.select_related(
+    lines = _lines_with_photos().select_related(
         "container__agreement__rule_version__stream", "weighing", "look"
-    ).order_by("container__tag")
+    )
     return list(
         Pickup.objects.filter(community_id=route.community_id, route=route)
         .select_related("place", "maker", "route")

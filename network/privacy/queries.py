@@ -12,7 +12,7 @@ from network.people.models import CommunityRow, User
 
 # What proves that one holds a link is nobody's to read, not even as a hash.
 _SECRETS = {"token_sha256", "password", "session_key", "data"}
-_MOMENTS = ("at", "created_at", "asked_at", "made_at")
+_MOMENTS = ("at", "created_at", "asked_at", "made_at", "taken_at")
 
 
 def data_about(user_id: UUID, *, at: datetime) -> dict[str, Any]:

@@ -189,6 +189,7 @@ def test_what_has_had_its_time_is_deleted_and_nothing_else(isle: Populated) -> N
         "calendar_feeds": 0,
         "imports": 0,
         "sessions": 0,
+        "photos": 0,
     }
     assert Invitation.objects.get() == kept
     assert Notice.objects.count() == notices - 1

@@ -26,8 +26,12 @@ _AS_IT_IS = ("as_it_is", "Nothing has to change: keep on like this.")
 
 @dataclass(frozen=True, kw_only=True)
 class Line:
-    """One container at a visit; without a mass when it stayed at the place unweighed."""
+    """One container at a visit; without a mass when it stayed at the place unweighed.
 
+    `subject_id` is of its lot, or of the inspection by which it stayed.
+    """
+
+    subject_id: UUID
     at: datetime
     container_tag: str
     outcome: str
@@ -121,6 +125,7 @@ def _lot_line(lot: Lot, account: Account, tag: str, looks: Sequence[Inspection])
     sampled = [look for look in looks if look.sample_g]
     turned_away = last is not None and last.verdict == TURNED_AWAY
     return Line(
+        subject_id=lot.id,
         at=lot.made_at,
         container_tag=tag,
         outcome=TURNED_AWAY if turned_away else COLLECTED,
@@ -147,6 +152,7 @@ def _doorstep_lines(actor: Actor, place: Place) -> list[Line]:
     )
     return [
         Line(
+            subject_id=look.id,
             at=look.at,
             container_tag=look.container.tag if look.container else "",
             outcome=TURNED_AWAY,

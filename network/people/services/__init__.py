@@ -3,7 +3,12 @@
 `at` is when it happened, by default now; a client that made the id of a new thing passes it.
 """
 
-from network.people.services.communities import add_district, create_community
+from network.people.services.communities import (
+    PHOTOS_DAYS_MAX,
+    add_district,
+    change_community,
+    create_community,
+)
 from network.people.services.joining import (
     VALID_DAYS_MAX,
     accept_invitation,
@@ -28,12 +33,14 @@ from network.people.services.organisations import add_organisation, found_organi
 from network.people.services.roles import grant_role
 
 __all__ = [
+    "PHOTOS_DAYS_MAX",
     "TOKEN_DAYS_MAX",
     "VALID_DAYS_MAX",
     "accept_invitation",
     "add_district",
     "add_organisation",
     "add_person",
+    "change_community",
     "create_community",
     "end_membership",
     "found_organisation",

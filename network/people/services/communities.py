@@ -14,6 +14,8 @@ from network.people.core.checks import check_community
 from network.people.models import Community, District, Role, User
 from network.people.services.roles import hold
 
+PHOTOS_DAYS_MAX = 365
+
 
 @transaction.atomic
 def create_community(
@@ -71,3 +73,10 @@ def add_district(actor: Actor, *, name: str, district_id: UUID | None = None) ->
     return District.objects.create(
         id=district_id or new_id(), community_id=actor.community_id, name=name
     )
+
+
+@transaction.atomic
+def change_community(actor: Actor, *, photos_kept_days: int) -> None:
+    """Choose for how many days a photo is kept; photos taken before keep their time."""
+    actor.require(ORGANISER)
+    Community.objects.filter(id=actor.community_id).update(photos_kept_days=photos_kept_days)

@@ -10,6 +10,12 @@ from network.pickups.services.driving import (
     skip_pickup,
     turn_away_line,
 )
+from network.pickups.services.photographing import (
+    add_photo,
+    delete_outdated_photos,
+    delete_unclaimed_files,
+    remove_photo,
+)
 from network.pickups.services.proposals import change_proposal, request_proposal, solve_proposal
 from network.pickups.services.routes import (
     assign_driver,
@@ -32,6 +38,7 @@ __all__ = [
     "VOLUME_ML_MAX",
     "PlanBreaksRules",
     "VehicleFigures",
+    "add_photo",
     "add_vehicle",
     "arrive",
     "ask_for_pickup",
@@ -41,8 +48,11 @@ __all__ = [
     "change_proposal",
     "change_vehicle",
     "collect_line",
+    "delete_outdated_photos",
+    "delete_unclaimed_files",
     "finish_pickup",
     "finish_route",
+    "remove_photo",
     "request_proposal",
     "skip_line",
     "skip_pickup",

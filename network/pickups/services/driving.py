@@ -60,7 +60,7 @@ def collect_line(
     nothing. Raises WrongState for a line that is settled, or when by what was seen the
     rules turn it away; InvalidInput for a reading that cannot be.
     """
-    line = _held_line(actor, line_id)
+    line = held_line(actor, line_id)
     if line.outcome == PickupLine.Outcome.COLLECTED and line.lot_id == lot_id:
         return line
     _require_open(line)
@@ -107,7 +107,7 @@ def turn_away_line(
     The same inspection id again changes nothing. Raises WrongState for a line that is settled,
     InvalidInput when the rules would take it and no note says why the driver does not.
     """
-    line = _held_line(actor, line_id)
+    line = held_line(actor, line_id)
     if line.outcome == PickupLine.Outcome.TURNED_AWAY and line.look_id == inspection_id:
         return line
     _require_open(line)
@@ -138,7 +138,7 @@ def skip_line(
 
     Raises WrongState for a line that is settled otherwise, InvalidInput without a reason.
     """
-    line = _held_line(actor, line_id)
+    line = held_line(actor, line_id)
     if line.outcome == PickupLine.Outcome.SKIPPED and line.reason == reason:
         return line
     _require_reason(reason)
@@ -205,7 +205,8 @@ def held_pickup(actor: Actor, pickup_id: UUID) -> Pickup:
     return Pickup.objects.select_related("place", "maker", "route").get(id=pickup_id)
 
 
-def _held_line(actor: Actor, line_id: UUID) -> PickupLine:
+def held_line(actor: Actor, line_id: UUID) -> PickupLine:
+    """Return a line with its route locked; raises as `held_pickup` does."""
     found = one_of(PickupLine.objects.filter(community_id=actor.community_id), line_id)
     held_pickup(actor, found.pickup_id)
     return PickupLine.objects.select_related(

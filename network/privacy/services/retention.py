@@ -10,6 +10,7 @@ from django.db.models import Model, Q, QuerySet
 
 from network.notices.models import CalendarFeed, Notice
 from network.people.models import Invitation
+from network.pickups.services import delete_outdated_photos
 from network.places.models import PlaceImport
 
 DAYS_KEPT: Mapping[str, int] = {
@@ -29,6 +30,7 @@ def delete_what_has_had_its_time(*, at: datetime) -> dict[str, int]:
     for what, rows in _outdated(at).items():
         count, _ = rows.delete()
         deleted[what] = count
+    deleted["photos"] = delete_outdated_photos(at=at)
     living = Session.objects.values("session_key")
     UserSession.objects.exclude(session_key__in=living).delete()
     return deleted
