@@ -817,6 +817,24 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/communities/{community}/photos/{photo_id}/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description One photo, for those who see its visit. */
+        get: operations["photo_read"];
+        put?: never;
+        post?: never;
+        /** @description One photo, for those who see its visit. */
+        delete: operations["photo_remove"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/communities/{community}/pickup-lines/{line_id}/collect/": {
         parameters: {
             query?: never;
@@ -828,6 +846,23 @@ export interface paths {
         put?: never;
         /** @description A container is emptied onto the van. */
         post: operations["pickup_line_collect"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/pickup-lines/{line_id}/photos/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Adds a photo of a container; it is drawn anew, so that no place or device is in it. */
+        post: operations["photo_add"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1730,6 +1765,24 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/communities/{community}/settings/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The community's settings. */
+        get: operations["community_settings_read"];
+        /** @description The community's settings. */
+        put: operations["community_settings_change"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/communities/{community}/stock/": {
         parameters: {
             query?: never;
@@ -2351,6 +2404,14 @@ export interface components {
             name: string;
             slug: string;
         };
+        /** @description For how many days a photo taken at a visit is kept; those taken before keep their time. */
+        CommunitySettings: {
+            photos_kept_days: number;
+        };
+        /** @description For how many days a photo taken at a visit is kept; those taken before keep their time. */
+        CommunitySettingsRequest: {
+            photos_kept_days: number;
+        };
         /** @description Something a first pickup depends on; `met` is null for what the place cannot tell. */
         Condition: {
             code: string;
@@ -2498,6 +2559,7 @@ export interface components {
             mass_g: number | null;
             note: string;
             outcome: components["schemas"]["FeedbackOutcomeEnum"];
+            readonly photos: components["schemas"]["Photo"][];
             reasons: components["schemas"]["VerdictReason"][];
             verdict: components["schemas"]["VerdictEnum"] | components["schemas"]["NullEnum"];
         };
@@ -4074,6 +4136,23 @@ export interface components {
             id: string;
             name: string;
         };
+        /** @description A photo of a container at a visit: where its picture is read, and how long it is kept. */
+        Photo: {
+            /** Format: uuid */
+            id: string;
+            /** Format: date-time */
+            kept_until: string;
+            /** Format: date-time */
+            taken_at: string;
+            readonly url: string;
+        };
+        /** @description A JPEG, PNG or WebP of at most 4 MB, and when it was taken: now, where it is sent at once. */
+        PhotoFileRequest: {
+            /** Format: binary */
+            file: string;
+            /** Format: date-time */
+            taken_at?: string;
+        };
         /** @description 8-bit sRGB of the sample and of a neutral card beside it, and the card's lightness L*. */
         PhotoRequest: {
             card: number[];
@@ -4133,6 +4212,7 @@ export interface components {
             readonly mass_g: number | null;
             readonly method: components["schemas"]["WeighingMethodEnum"] | components["schemas"]["NullEnum"];
             outcome: components["schemas"]["LineOutcomeEnum"];
+            photos: components["schemas"]["Photo"][];
             reason: string;
             readonly reasons: components["schemas"]["VerdictReason"][];
             readonly verdict: components["schemas"]["VerdictEnum"] | components["schemas"]["NullEnum"];
@@ -7753,6 +7833,70 @@ export interface operations {
             };
         };
     };
+    photo_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+                photo_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/jpeg": string;
+                };
+            };
+        };
+    };
+    photo_remove: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                photo_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No response body */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+        };
+    };
     pickup_line_collect: {
         parameters: {
             query?: never;
@@ -7787,6 +7931,44 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["PickupLine"];
+                };
+            };
+        };
+    };
+    photo_add: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                line_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "multipart/form-data": components["schemas"]["PhotoFileRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Photo"];
                 };
             };
         };
@@ -10150,6 +10332,73 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Seal"];
+                };
+            };
+        };
+    };
+    community_settings_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CommunitySettings"];
+                };
+            };
+        };
+    };
+    community_settings_change: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CommunitySettingsRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CommunitySettings"];
                 };
             };
         };
