@@ -14,6 +14,7 @@ PARTS = 2
 # Accounts, roles and secrets are a person's own business.
 NOT_FOR_MACHINES = frozenset(
     {
+        "account",
         "account-data",
         "account-erase",
         "calendar-feed-revoke",

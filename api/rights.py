@@ -16,6 +16,7 @@ RIGHTS: dict[str, dict[str, set[str]]] = {
     # people
     "session": {"GET": _ANYONE, "DELETE": {SIGNED_IN}},
     "session-link": {"POST": _ANYONE},
+    "account": {"PATCH": {SIGNED_IN}},
     "invitation": {"GET": _ANYONE},
     "invitation-accept": {"POST": _ANYONE},
     "communities": {"GET": _ANYONE},

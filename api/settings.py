@@ -162,8 +162,12 @@ SESSION_COOKIE_SECURE = BEHIND_TLS
 CSRF_COOKIE_SECURE = BEHIND_TLS
 CSRF_FAILURE_VIEW = "api.problems.csrf_failure"
 CSRF_TRUSTED_ORIGINS = [o for o in os.environ.get("MILLRACE_ORIGINS", "").split(",") if o]
-# What the addresses in mails begin with.
-PUBLIC_ORIGIN = next(iter(CSRF_TRUSTED_ORIGINS), "http://localhost:8000")
+# What the addresses in mails begin with; a server that nobody told says where it listens.
+PUBLIC_ORIGIN = (
+    os.environ.get("MILLRACE_PUBLIC_ORIGIN")
+    or next(iter(CSRF_TRUSTED_ORIGINS), "")
+    or "http://localhost:8000"
+)
 SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"

@@ -17,6 +17,12 @@ class PersonSerializer(serializers.Serializer[Any]):
     name = serializers.CharField(allow_blank=True)
 
 
+class NameSerializer(serializers.Serializer[Any]):
+    """What a person wants to be called."""
+
+    name = serializers.CharField(allow_blank=True, max_length=120)
+
+
 class HeldRoleSerializer(serializers.Serializer[Membership]):
     """A role that the person who asks holds somewhere."""
 

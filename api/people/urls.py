@@ -7,6 +7,7 @@ C = "communities/<slug:community>/"
 urlpatterns = [
     path("session/", views.SessionView.as_view(), name="session"),
     path("session/link/", views.SessionLinkView.as_view(), name="session-link"),
+    path("account/", views.AccountView.as_view(), name="account"),
     path("invitations/<str:token>/", views.InvitationView.as_view(), name="invitation"),
     path(
         "invitations/<str:token>/accept/",

@@ -17,7 +17,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from api.base import CommunityView
+from api.base import CommunityView, person_id
 from api.idempotency import idempotency_key, write_once, write_once_without
 from api.people.serializers import (
     AcceptanceSerializer,
@@ -26,9 +26,11 @@ from api.people.serializers import (
     DistrictSerializer,
     InvitationSerializer,
     MemberSerializer,
+    NameSerializer,
     NewInvitationSerializer,
     OpenInvitationSerializer,
     OrganisationSerializer,
+    PersonSerializer,
     SessionSerializer,
     SignInLinkSerializer,
 )
@@ -112,6 +114,18 @@ def _signing_in(handler: Handler) -> Handler:
         return response
 
     return handle
+
+
+class AccountView(APIView):
+    """The person who asks."""
+
+    @extend_schema(operation_id="account_name", request=NameSerializer, responses=PersonSerializer)
+    @write_once
+    def patch(self, request: Request) -> Response:
+        sent = NameSerializer(data=request.data)
+        sent.is_valid(raise_exception=True)
+        person = services.name_person(user_id=person_id(request), **sent.validated_data)
+        return Response(PersonSerializer(person).data)
 
 
 class InvitationView(APIView):

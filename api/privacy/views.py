@@ -6,12 +6,11 @@ from django.contrib.auth import logout
 from django.db import transaction
 from django.utils import timezone
 from drf_spectacular.utils import extend_schema
-from rest_framework.exceptions import NotAuthenticated
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from api.base import CommunityView
+from api.base import CommunityView, person_id
 from api.idempotency import write_once
 from api.people.serializers import MemberSerializer
 from api.privacy.replies import forget_replies_to
@@ -34,12 +33,6 @@ ANYTHING = {
 }
 
 
-def _person_id(request: Request) -> UUID:
-    if request.user.pk is None:
-        raise NotAuthenticated
-    return request.user.pk
-
-
 class AccountDataView(APIView):
     """All that is held about the person who asks, as a file."""
 
@@ -47,7 +40,7 @@ class AccountDataView(APIView):
         operation_id="account_data_read", responses={(200, "application/json"): ANYTHING}
     )
     def get(self, request: Request) -> Response:
-        held = data_about(_person_id(request), at=timezone.now())
+        held = data_about(person_id(request), at=timezone.now())
         return Response(
             held,
             headers={
@@ -64,7 +57,7 @@ class AccountEraseView(APIView):
     def post(self, request: Request) -> Response:
         sent = EraseSerializer(data=request.data)
         sent.is_valid(raise_exception=True)
-        person = person_by_id(_person_id(request))
+        person = person_by_id(person_id(request))
         if sent.validated_data["email"].lower() != person.email:
             raise InvalidInput.of(
                 "email", "That is not your address.", "Type the address you sign in with."

@@ -19,7 +19,7 @@ from api.server.installation import (
     prepare_settings,
     running_database,
 )
-from api.server.port import address_of, answer_to_own_names, hold_port
+from api.server.port import address_of, answer_to_own_names, hold_port, lead_mails_to
 from api.server.progress import give_up, say, step
 
 _PORT = 8000
@@ -96,6 +96,7 @@ def _port(text: str) -> int:
 def _demo(options: argparse.Namespace) -> None:
     answer_to_own_names(options.host)
     with hold_port(options.host, options.port) as held:
+        lead_mails_to(held)
         _build(options)
         with running_database(options.data):
             _start_django()
@@ -114,6 +115,7 @@ def _demo(options: argparse.Namespace) -> None:
 def _serve(options: argparse.Namespace) -> None:
     answer_to_own_names(options.host)
     with hold_port(options.host, options.port) as held, running_database(options.data) as ours:
+        lead_mails_to(held)
         _start_django()
         from api.server import web
 

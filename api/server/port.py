@@ -45,6 +45,12 @@ def address_of(held: socket.socket) -> str:
     return f"http://{'localhost' if host in {'127.0.0.1', '::1'} else host}:{port}"
 
 
+def lead_mails_to(held: socket.socket) -> None:
+    """Let the links in mails lead to this server, unless the environment says where they lead."""
+    if not os.environ.get("MILLRACE_PUBLIC_ORIGIN") and not os.environ.get("MILLRACE_ORIGINS"):
+        os.environ["MILLRACE_PUBLIC_ORIGIN"] = address_of(held)
+
+
 def answer_to_own_names(host: str) -> None:
     """Let the settings accept the names by which a phone nearby may open this machine.
 

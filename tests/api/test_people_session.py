@@ -249,3 +249,27 @@ def test_a_community_without_a_road_map_has_an_empty_one(organiser: Client) -> N
 def test_there_is_no_way_in_by_password(visitor: Client, closed: str) -> None:
     answer = send(visitor, f"/_allauth/browser/v1/{closed}", {"email": "a@example.org"})
     assert answer.status_code == HTTPStatus.NOT_FOUND
+
+
+def test_whoever_signed_up_by_a_code_says_what_they_are_called(visitor: Client) -> None:
+    person = UserFactory.create(name="")
+    visitor.force_login(person)
+    answer = send(
+        visitor, "/api/v1/account/", {"name": " Wren Alder "}, method="patch", key=str(uuid4())
+    )
+    assert answer.json()["name"] == "Wren Alder"
+    assert session(visitor)["user"]["name"] == "Wren Alder"
+
+
+def test_a_name_can_be_taken_back_and_an_address_not_changed_with_it(visitor: Client) -> None:
+    person = UserFactory.create(name="Wren", email="wren@example.org")
+    visitor.force_login(person)
+    send(
+        visitor,
+        "/api/v1/account/",
+        {"name": "", "email": "other@example.org"},
+        method="patch",
+        key=str(uuid4()),
+    )
+    person.refresh_from_db()
+    assert (person.name, person.email) == ("", "wren@example.org")

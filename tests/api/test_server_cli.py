@@ -16,7 +16,7 @@ import pytest
 
 from api.server import cli, installation, port
 from api.server.installation import data_folder, prepare_settings
-from api.server.port import address_of, answer_to_own_names, hold_port
+from api.server.port import address_of, answer_to_own_names, hold_port, lead_mails_to
 
 WAIT_S = 120
 
@@ -85,6 +85,26 @@ def test_a_port_is_a_number_that_ports_have(capsys: pytest.CaptureFixture[str]) 
 def test_the_address_is_one_to_open_on_this_machine() -> None:
     with hold_port("127.0.0.1", 0) as held:
         assert re.fullmatch(r"http://localhost:\d+", address_of(held))
+
+
+def test_links_in_mails_lead_to_where_the_server_listens(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("MILLRACE_PUBLIC_ORIGIN", "")
+    monkeypatch.delenv("MILLRACE_ORIGINS", raising=False)
+    with hold_port("127.0.0.1", 0) as held:
+        lead_mails_to(held)
+        assert os.environ["MILLRACE_PUBLIC_ORIGIN"] == address_of(held)
+
+
+@pytest.mark.parametrize("name", ["MILLRACE_PUBLIC_ORIGIN", "MILLRACE_ORIGINS"])
+def test_links_in_mails_lead_where_the_environment_says(
+    monkeypatch: pytest.MonkeyPatch, name: str
+) -> None:
+    monkeypatch.delenv("MILLRACE_PUBLIC_ORIGIN", raising=False)
+    monkeypatch.delenv("MILLRACE_ORIGINS", raising=False)
+    monkeypatch.setenv(name, "https://caps.example")
+    with hold_port("127.0.0.1", 0) as held:
+        lead_mails_to(held)
+    assert os.environ.get("MILLRACE_PUBLIC_ORIGIN", "https://caps.example") == os.environ[name]
 
 
 def test_a_phone_nearby_may_open_what_listens_everywhere(monkeypatch: pytest.MonkeyPatch) -> None:

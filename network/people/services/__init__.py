@@ -14,6 +14,7 @@ from network.people.services.joining import (
     accept_invitation,
     add_person,
     invite,
+    name_person,
     sign_in_link_token,
     use_sign_in_link,
 )
@@ -48,6 +49,7 @@ __all__ = [
     "invite",
     "leave_community",
     "make_machine_token",
+    "name_person",
     "note_token_use",
     "pass_on_organiser",
     "refuse_last_organiser",

@@ -30,6 +30,15 @@ def add_person(*, email: str, name: str = "") -> User:
 
 
 @transaction.atomic
+def name_person(*, user_id: UUID, name: str) -> User:
+    """Let a person be called by a name of their choosing; an empty one shows the address."""
+    person = User.objects.get(id=user_id)
+    person.name = name.strip()
+    person.save(update_fields=["name"])
+    return person
+
+
+@transaction.atomic
 def invite(
     actor: Actor,
     *,
