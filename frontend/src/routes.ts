@@ -1,7 +1,7 @@
 /** Every screen and its address. A screen is loaded when it is gone to. */
 import type { Component } from 'svelte'
 import { wrap, type WrappedComponent } from 'svelte-spa-router/wrap'
-import { loadWorkshopMessages } from './messages'
+import { loadFurther } from './messages'
 import LoadFailed from './screens/everyone/LoadFailed.svelte'
 
 // The router hands each screen its own `params`; which, the pattern here says.
@@ -14,7 +14,12 @@ function screen(load: () => Promise<Screen>): WrappedComponent {
 
 /** A screen that says what only the workshop says. */
 function workshop(load: () => Promise<Screen>): WrappedComponent {
-  return screen(async () => (await Promise.all([load(), loadWorkshopMessages()]))[0])
+  return screen(async () => (await Promise.all([load(), loadFurther('workshop')]))[0])
+}
+
+/** A screen of one's own account. */
+function account(load: () => Promise<Screen>): WrappedComponent {
+  return screen(async () => (await Promise.all([load(), loadFurther('account')]))[0])
 }
 
 export const routes = {
@@ -22,7 +27,14 @@ export const routes = {
   '/sign-in': screen(() => import('./screens/everyone/SignIn.svelte')),
   '/sign-in/:token': screen(() => import('./screens/everyone/SignInLink.svelte')),
   '/choose': screen(() => import('./screens/everyone/ChooseRole.svelte')),
-  '/account': screen(() => import('./screens/everyone/Account.svelte')),
+  '/account': account(() => import('./screens/account/Account.svelte')),
+  '/account/notices': account(() => import('./screens/account/NoticeChoices.svelte')),
+  '/account/calendars': account(() => import('./screens/account/Calendars.svelte')),
+  '/account/passkeys': account(() => import('./screens/account/Passkeys.svelte')),
+  '/account/devices': account(() => import('./screens/account/Devices.svelte')),
+  '/account/machines': account(() => import('./screens/account/Machines.svelte')),
+  '/account/data': account(() => import('./screens/account/MyData.svelte')),
+  '/notices': account(() => import('./screens/account/Notices.svelte')),
   '/outbox': screen(() => import('./screens/everyone/Outbox.svelte')),
   '/cautions': screen(() => import('./screens/everyone/Cautions.svelte')),
   '/register': screen(() => import('./screens/contact/ChooseCommunity.svelte')),

@@ -4,6 +4,23 @@
  */
 
 export interface paths {
+    "/api/v1/account/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /** @description The person who asks. */
+        patch: operations["account_name"];
+        trace?: never;
+    };
     "/api/v1/account/data/": {
         parameters: {
             query?: never;
@@ -4085,6 +4102,10 @@ export interface components {
             standards: string;
             story: components["schemas"]["PublicStory"];
         };
+        /** @description What a person wants to be called. */
+        PatchedNameRequest: {
+            name?: string;
+        };
         /** @description What is said of a place. */
         PatchedPlaceFieldsRequest: {
             access_notes?: string;
@@ -5612,6 +5633,41 @@ export interface components {
 }
 export type $defs = Record<string, never>;
 export interface operations {
+    account_name: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: {
+            content: {
+                "application/json": components["schemas"]["PatchedNameRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Person"];
+                };
+            };
+        };
+    };
     account_data_read: {
         parameters: {
             query?: never;

@@ -60,6 +60,11 @@ class Here {
 
   async signOut(): Promise<void> {
     await people.signOut()
+    await this.forget()
+  }
+
+  /** The session is over, here as there: what was read goes from this device. */
+  async forget(): Promise<void> {
     localStorage.removeItem(KEPT)
     await forgetSeen()
     await this.enter({ user: null, memberships: [] })

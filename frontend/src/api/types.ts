@@ -14,6 +14,13 @@ export type Organisation = S['Organisation']
 export type OrganisationKind = S['OrganisationKindEnum']
 export type Named = S['Reference']
 
+export type Notice = S['Notice']
+export type NoticeKind = S['NoticeKindEnum']
+export type NoticeWay = S['NoticeWayEnum']
+export type CalendarFeed = S['CalendarFeed']
+export type MachineToken = S['MachineToken']
+export type Member = S['Member']
+
 export type Resin = S['Resin']
 export type Item = S['Item']
 export type Stream = S['Stream']

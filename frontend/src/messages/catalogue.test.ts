@@ -3,9 +3,10 @@ import { readdirSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import first from './en'
+import account from './en/account.json'
 import workshop from './en/workshop.json'
 
-const en = { ...first, ...workshop }
+const en = { ...first, ...account, ...workshop }
 const SOURCE = join(import.meta.dirname, '..')
 
 function sources(folder: string): string[] {

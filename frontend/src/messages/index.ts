@@ -2,27 +2,33 @@
 import type { MessageFormatElement } from '@formatjs/icu-messageformat-parser'
 import { IntlMessageFormat } from 'intl-messageformat'
 import type en from './en'
+import type account from './en/account.json'
 import type workshop from './en/workshop.json'
 
 type FirstKey = keyof typeof en
-type WorkshopKey = keyof typeof workshop
-export type MessageKey = FirstKey | WorkshopKey
+type FurtherKey = keyof typeof account | keyof typeof workshop
+export type MessageKey = FirstKey | FurtherKey
 export type Values = Record<string, string | number | Date>
 /** Sentences without values are texts; the others come parsed from the build. */
 type Message = string | MessageFormatElement[]
 type Catalogue<Key extends string> = Record<Key, Message>
+type Words = Catalogue<MessageKey>
 
 const CATALOGUES: Record<string, () => Promise<{ default: Catalogue<FirstKey> }>> = {
   en: () => import('./en'),
 }
-/** The workshop's words are many, and nobody's first screen needs them. */
-const WORKSHOPS: Record<string, () => Promise<{ default: Catalogue<WorkshopKey> }>> = {
-  en: () => import('./en/workshop.json'),
+/** Words that nobody's first screen needs come with the screens that say them. */
+type Part = 'account' | 'workshop'
+const FURTHER: Record<string, Record<Part, () => Promise<{ default: Partial<Words> }>>> = {
+  en: {
+    account: () => import('./en/account.json'),
+    workshop: () => import('./en/workshop.json'),
+  },
 }
 const KEPT = 'millrace.language'
 
 let language = 'en'
-let catalogue: Partial<Catalogue<MessageKey>>
+let catalogue: Partial<Words>
 const parsed = new Map<MessageKey, IntlMessageFormat>()
 
 /** Load the words of the language the person chose, or that their browser asks for first. */
@@ -34,9 +40,9 @@ export async function loadMessages(): Promise<void> {
   document.documentElement.lang = language
 }
 
-/** Load what the workshop's screens say, before the first of them is shown. */
-export async function loadWorkshopMessages(): Promise<void> {
-  const words = await WORKSHOPS[language]?.()
+/** Load what some screens say, before the first of them is shown. */
+export async function loadFurther(part: Part): Promise<void> {
+  const words = await FURTHER[language]?.[part]()
   catalogue = { ...catalogue, ...words?.default }
 }
 
