@@ -12,9 +12,14 @@ function screen(load: () => Promise<Screen>): WrappedComponent {
   return wrap({ asyncComponent: () => load().catch(() => ({ default: LoadFailed })) })
 }
 
-/** A screen that says what only the workshop says. */
+/** A screen of makers and organisers, or of registering: it says more than the first ones. */
+function working(load: () => Promise<Screen>): WrappedComponent {
+  return screen(async () => (await Promise.all([load(), loadFurther('working')]))[0])
+}
+
+/** A screen that also says what only the workshop says. */
 function workshop(load: () => Promise<Screen>): WrappedComponent {
-  return screen(async () => (await Promise.all([load(), loadFurther('workshop')]))[0])
+  return working(async () => (await Promise.all([load(), loadFurther('workshop')]))[0])
 }
 
 /** A screen of one's own account. */
@@ -37,37 +42,37 @@ export const routes = {
   '/notices': account(() => import('./screens/account/Notices.svelte')),
   '/outbox': screen(() => import('./screens/everyone/Outbox.svelte')),
   '/cautions': screen(() => import('./screens/everyone/Cautions.svelte')),
-  '/register': screen(() => import('./screens/contact/ChooseCommunity.svelte')),
-  '/register/:community': screen(() => import('./screens/contact/Register.svelte')),
-  '/join/:token': screen(() => import('./screens/everyone/Join.svelte')),
+  '/register': working(() => import('./screens/contact/ChooseCommunity.svelte')),
+  '/register/:community': working(() => import('./screens/contact/Register.svelte')),
+  '/join/:token': working(() => import('./screens/everyone/Join.svelte')),
   '/t/:tag': screen(() => import('./screens/everyone/Tag.svelte')),
   '/places': screen(() => import('./screens/contact/Places.svelte')),
   '/places/:id': screen(() => import('./screens/contact/PlaceHome.svelte')),
-  '/places/:id/edit': screen(() => import('./screens/contact/PlaceEdit.svelte')),
+  '/places/:id/edit': working(() => import('./screens/contact/PlaceEdit.svelte')),
   '/places/:id/visits': screen(() => import('./screens/contact/PlaceVisits.svelte')),
   '/places/:id/rules/:agreement': screen(() => import('./screens/contact/PlaceRules.svelte')),
-  '/organising': screen(() => import('./screens/organiser/Asking.svelte')),
-  '/organising/places': screen(() => import('./screens/organiser/AllPlaces.svelte')),
-  '/organising/places/:id': screen(() => import('./screens/everyone/PlaceDetail.svelte')),
-  '/organising/invite': screen(() => import('./screens/organiser/Invite.svelte')),
-  '/organising/import': screen(() => import('./screens/organiser/Import.svelte')),
-  '/organising/report': screen(() => import('./screens/organiser/Report.svelte')),
-  '/organising/more': screen(() => import('./screens/organiser/More.svelte')),
+  '/organising': working(() => import('./screens/organiser/Asking.svelte')),
+  '/organising/places': working(() => import('./screens/organiser/AllPlaces.svelte')),
+  '/organising/places/:id': working(() => import('./screens/everyone/PlaceDetail.svelte')),
+  '/organising/invite': working(() => import('./screens/organiser/Invite.svelte')),
+  '/organising/import': working(() => import('./screens/organiser/Import.svelte')),
+  '/organising/report': working(() => import('./screens/organiser/Report.svelte')),
+  '/organising/more': working(() => import('./screens/organiser/More.svelte')),
   '/bring': screen(() => import('./screens/public/Bring.svelte')),
   '/bring/:community': screen(() => import('./screens/public/BringHere.svelte')),
   '/passport/:slug': workshop(() => import('./screens/public/Passport.svelte')),
-  '/making': screen(() => import('./screens/maker/Waiting.svelte')),
-  '/making/places/:id': screen(() => import('./screens/everyone/PlaceDetail.svelte')),
-  '/making/plan': screen(() => import('./screens/maker/Plan.svelte')),
-  '/making/proposals/:id': screen(() => import('./screens/maker/Proposal.svelte')),
-  '/making/routes': screen(() => import('./screens/maker/Routes.svelte')),
-  '/making/routes/:id': screen(() => import('./screens/maker/RouteDetail.svelte')),
-  '/making/lots': screen(() => import('./screens/maker/Lots.svelte')),
+  '/making': working(() => import('./screens/maker/Waiting.svelte')),
+  '/making/places/:id': working(() => import('./screens/everyone/PlaceDetail.svelte')),
+  '/making/plan': working(() => import('./screens/maker/Plan.svelte')),
+  '/making/proposals/:id': working(() => import('./screens/maker/Proposal.svelte')),
+  '/making/routes': working(() => import('./screens/maker/Routes.svelte')),
+  '/making/routes/:id': working(() => import('./screens/maker/RouteDetail.svelte')),
+  '/making/lots': working(() => import('./screens/maker/Lots.svelte')),
   '/making/lots/:id': workshop(() => import('./screens/maker/LotDetail.svelte')),
-  '/making/streams': screen(() => import('./screens/maker/Streams.svelte')),
-  '/making/streams/:id': screen(() => import('./screens/maker/StreamDetail.svelte')),
-  '/making/vehicles': screen(() => import('./screens/maker/Vehicles.svelte')),
-  '/making/scales': screen(() => import('./screens/maker/Scales.svelte')),
+  '/making/streams': working(() => import('./screens/maker/Streams.svelte')),
+  '/making/streams/:id': working(() => import('./screens/maker/StreamDetail.svelte')),
+  '/making/vehicles': working(() => import('./screens/maker/Vehicles.svelte')),
+  '/making/scales': working(() => import('./screens/maker/Scales.svelte')),
   '/making/workshop': workshop(() => import('./screens/maker/workshop/Workshop.svelte')),
   '/making/identify': workshop(() => import('./screens/maker/workshop/Identify.svelte')),
   '/making/process/:kind': workshop(() => import('./screens/maker/workshop/Process.svelte')),
@@ -85,8 +90,8 @@ export const routes = {
   '/making/price': workshop(() => import('./screens/maker/workshop/PriceSheet.svelte')),
   '/making/presses': workshop(() => import('./screens/maker/workshop/Presses.svelte')),
   '/making/colours': workshop(() => import('./screens/maker/workshop/Colours.svelte')),
-  '/making/more': screen(() => import('./screens/maker/More.svelte')),
-  '/movements': screen(() => import('./screens/maker/Movements.svelte')),
+  '/making/more': working(() => import('./screens/maker/More.svelte')),
+  '/movements': working(() => import('./screens/maker/Movements.svelte')),
   '/driving': screen(() => import('./screens/driver/Today.svelte')),
   '/driving/:route': screen(() => import('./screens/driver/DriveRoute.svelte')),
   '/driving/:route/:pickup': screen(() => import('./screens/driver/StopScreen.svelte')),

@@ -8,12 +8,13 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import psycopg
 import pytest
 from playwright.sync_api import Browser, sync_playwright
-from psycopg.conninfo import make_conninfo
+from psycopg.conninfo import conninfo_to_dict, make_conninfo
 
 from api.server.app_build import build, is_up_to_date
 from api.server.installation import FRONTEND
@@ -61,20 +62,35 @@ def built_app() -> None:
         build(FRONTEND)
 
 
-@pytest.fixture
-def environment(database_url: str) -> Iterator[dict[str, str]]:
-    """What a server of its own database needs; the database is dropped afterwards."""
+@contextmanager
+def _database(address: str, *, like: str = "template1") -> Iterator[dict[str, str]]:
+    """A database of its own, as the environment of the programs that use it; dropped afterwards."""
     name = f"story_{secrets.token_hex(4)}"
-    with psycopg.connect(database_url, autocommit=True) as connection:
-        connection.execute(f'CREATE DATABASE "{name}"')
+    with psycopg.connect(address, autocommit=True) as connection:
+        connection.execute(f'CREATE DATABASE "{name}" TEMPLATE "{like}"')
     yield {
         **os.environ,
-        "DATABASE_URL": make_conninfo(database_url, dbname=name),
+        "DATABASE_URL": make_conninfo(address, dbname=name),
         "DJANGO_SETTINGS_MODULE": "api.settings",
         "MILLRACE_SECRET_KEY": secrets.token_urlsafe(50),
     }
-    with psycopg.connect(database_url, autocommit=True) as connection:
+    with psycopg.connect(address, autocommit=True) as connection:
         connection.execute(f'DROP DATABASE "{name}" WITH (FORCE)')
+
+
+@pytest.fixture(scope="session")
+def blank(database_url: str) -> Iterator[str]:
+    """The name of a database with all its tables, made once, of which each test has a copy."""
+    with _database(database_url) as environment:
+        run_program(["-m", "api.server", "migrate"], environment)
+        yield str(conninfo_to_dict(environment["DATABASE_URL"])["dbname"])
+
+
+@pytest.fixture
+def environment(database_url: str, blank: str) -> Iterator[dict[str, str]]:
+    """What a server of its own database needs."""
+    with _database(database_url, like=blank) as environment:
+        yield environment
 
 
 def run_program(arguments: list[str], environment: dict[str, str]) -> str:
@@ -100,7 +116,6 @@ def world() -> str:
 @pytest.fixture
 def links(environment: dict[str, str], world: str) -> dict[str, str]:
     """The paths by which the people of Tern Rock sign in, once each."""
-    run_program(["-m", "api.server", "migrate"], environment)
     said = run_program(["-m", world], environment)
     tokens = json.loads(said.splitlines()[-1])
     return {who: f"/#/sign-in/{token}" for who, token in tokens.items()}

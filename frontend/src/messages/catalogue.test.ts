@@ -4,9 +4,10 @@ import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import first from './en'
 import account from './en/account.json'
+import working from './en/working'
 import workshop from './en/workshop.json'
 
-const en = { ...first, ...account, ...workshop }
+const en = { ...first, ...account, ...working, ...workshop }
 const SOURCE = join(import.meta.dirname, '..')
 
 function sources(folder: string): string[] {

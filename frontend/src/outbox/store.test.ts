@@ -1,6 +1,6 @@
 import 'fake-indexeddb/auto'
 import { IDBFactory } from 'fake-indexeddb'
-import { Dexie } from 'dexie'
+import { openDB } from 'idb'
 import { afterEach, describe, expect, it, vi } from 'vitest'
 import type { NewAction } from './keeper'
 import { PageStore } from './pageStore'
@@ -21,7 +21,7 @@ const ACTION: NewAction = {
 }
 
 afterEach(() => {
-  Dexie.dependencies.indexedDB = new IDBFactory()
+  globalThis.indexedDB = new IDBFactory()
   vi.resetModules()
   vi.unstubAllGlobals()
 })
@@ -76,17 +76,45 @@ it('what is kept is there again after the app was closed', async () => {
   expect((await new Store().actions()).map(({ key }) => key)).toEqual(['k'])
 })
 
-it('a device that keeps nothing is found out before work starts', async () => {
-  const broken = {
-    open: () => {
-      throw new DOMException('denied', 'SecurityError')
+it('what an earlier version of the app kept is there, and what comes after counts on', async () => {
+  // As the library of before made it: for its version 1, the database's version 10.
+  const before = await openDB('millrace', 10, {
+    upgrade(db) {
+      db.createObjectStore('actions', { keyPath: 'id', autoIncrement: true })
+      db.createObjectStore('seen', { keyPath: 'name' })
     },
-  }
-  vi.doMock('./store', async (original) => {
-    const real = await original<typeof import('./store')>()
-    Dexie.dependencies.indexedDB = broken as unknown as IDBFactory
-    return real
   })
+  const first = Number(await before.add('actions', ACTION))
+  await before.put('seen', { name: 'route', at: ACTION.at, value: { id: 'r' } })
+  before.close()
+
+  const kept = new Store()
+  expect(await kept.add({ ...ACTION, key: 'k2' })).toBe(first + 1)
+  expect((await kept.actions()).map(({ key }) => key)).toEqual(['k', 'k2'])
+  expect((await kept.seen('route'))?.value).toEqual({ id: 'r' })
+})
+
+it('makes way for a newer version in another tab', async () => {
+  const kept = new Store()
+  await kept.add(ACTION)
+  const newer = await openDB('millrace', 11)
+  expect(await newer.count('actions')).toBe(1)
+  newer.close()
+})
+
+it('hears of what another tab keeps', async () => {
+  const [mine, other] = [new Store(), new Store()]
+  const counts: number[] = []
+  mine.watch((actions) => counts.push(actions.length))
+  await other.add(ACTION)
+  await vi.waitFor(() => expect(counts.at(-1)).toBe(1))
+})
+
+it('a device that keeps nothing is found out before work starts', async () => {
+  const open = () => {
+    throw new DOMException('denied', 'SecurityError')
+  }
+  vi.stubGlobal('indexedDB', { open })
   const { roomOf, store } = await import('./device')
   expect(await roomOf()).toBe('denied')
   expect((await store()).lasts).toBe(false)

@@ -1,53 +1,73 @@
-/** The device's own database. Loaded when first used: the first screen does not wait for it. */
-import { Dexie, liveQuery, type Table } from 'dexie'
+/** The device's own database. */
+import { openDB, type DBSchema, type IDBPDatabase } from 'idb'
 import type { Keeper, NewAction, Seen } from './keeper'
 import type { KeptAction } from './kept'
 
+interface Shelves extends DBSchema {
+  actions: { key: number; value: KeptAction }
+  seen: { key: string; value: Seen }
+}
+
+/** Ten, since devices have it from a library that counted in tens. What is kept there stays. */
+const VERSION = 10
+
 export class Store implements Keeper {
   readonly lasts = true
-  readonly #db: Dexie
-  readonly #actions: Table<KeptAction, number, NewAction>
-  readonly #seen: Table<Seen, string>
+  readonly #name: string
+  readonly #heard: ((actions: KeptAction[]) => void)[] = []
+  /** Tells other tabs, and hears from them. */
+  readonly #tabs: BroadcastChannel
+  #opened: Promise<IDBPDatabase<Shelves>> | null = null
 
   constructor(name = 'millrace') {
-    this.#db = new Dexie(name)
-    this.#db.version(1).stores({ actions: '++id', seen: 'name' })
-    this.#actions = this.#db.table('actions')
-    this.#seen = this.#db.table('seen')
+    this.#name = name
+    this.#tabs = new BroadcastChannel(`${name}.outbox`)
+    this.#tabs.onmessage = () => void this.#tell()
   }
 
-  add(action: NewAction): Promise<number> {
-    // Dexie writes the id into what it is given.
-    return this.#actions.add({ ...action })
+  async add(action: NewAction): Promise<number> {
+    const doing = await this.#doing()
+    // The database gives the number, one higher than any before.
+    const id = await doing.store.add(action as KeptAction)
+    await doing.done
+    this.#changed()
+    return id
   }
 
-  actions(): Promise<KeptAction[]> {
-    return this.#actions.orderBy('id').toArray()
+  async actions(): Promise<KeptAction[]> {
+    return (await this.#open()).getAll('actions')
   }
 
-  change(id: number, news: Partial<NewAction>): Promise<unknown> {
-    return this.#actions.update(id, news)
+  async change(id: number, news: Partial<NewAction>): Promise<void> {
+    const doing = await this.#doing()
+    const kept = await doing.store.get(id)
+    if (kept) await doing.store.put({ ...kept, ...news })
+    await doing.done
+    this.#changed()
   }
 
-  remove(ids: number[]): Promise<unknown> {
-    return this.#actions.bulkDelete(ids)
+  async remove(ids: number[]): Promise<void> {
+    const doing = await this.#doing()
+    await Promise.all([...ids.map((id) => doing.store.delete(id)), doing.done])
+    this.#changed()
   }
 
   /** Hears also of changes that another tab makes. */
   watch(heard: (actions: KeptAction[]) => void): void {
-    liveQuery(() => this.actions()).subscribe(heard)
+    this.#heard.push(heard)
+    void this.#tell()
   }
 
-  keepSeen(seen: Seen): Promise<unknown> {
-    return this.#seen.put(seen)
+  async keepSeen(seen: Seen): Promise<void> {
+    await (await this.#open()).put('seen', seen)
   }
 
-  seen(name: string): Promise<Seen | undefined> {
-    return this.#seen.get(name)
+  async seen(name: string): Promise<Seen | undefined> {
+    return (await this.#open()).get('seen', name)
   }
 
-  forgetSeen(): Promise<unknown> {
-    return this.#seen.clear()
+  async forgetSeen(): Promise<void> {
+    await (await this.#open()).clear('seen')
   }
 
   /** Write and read something: the only sure sign that this device keeps things. Rejects if not. */
@@ -55,10 +75,47 @@ export class Store implements Keeper {
     const name = 'try-out'
     await this.keepSeen({ name, at: new Date().toISOString(), value: 'x'.repeat(10_000) })
     if (!(await this.seen(name))) throw new Error('what was kept is not there')
-    await this.#seen.delete(name)
+    await (await this.#open()).delete('seen', name)
   }
 
   close(): void {
-    this.#db.close()
+    void this.#opened?.then((db) => db.close())
+    this.#opened = null
+  }
+
+  /** Open it once; anew after the browser, or a newer version in another tab, has closed it. */
+  #open(): Promise<IDBPDatabase<Shelves>> {
+    const isClosed = (): void => {
+      this.#opened = null
+    }
+    this.#opened ??= openDB<Shelves>(this.#name, VERSION, {
+      upgrade(db, before) {
+        if (before >= VERSION) return
+        db.createObjectStore('actions', { keyPath: 'id', autoIncrement: true })
+        db.createObjectStore('seen', { keyPath: 'name' })
+      },
+      blocking: () => this.close(),
+      terminated: isClosed,
+    }).catch((error: unknown) => {
+      isClosed()
+      throw error
+    })
+    return this.#opened
+  }
+
+  /** Begin to change actions; done is what also outlives a battery that runs out. */
+  async #doing() {
+    return (await this.#open()).transaction('actions', 'readwrite', { durability: 'strict' })
+  }
+
+  #changed(): void {
+    this.#tabs.postMessage('changed')
+    void this.#tell()
+  }
+
+  async #tell(): Promise<void> {
+    if (!this.#heard.length) return
+    const actions = await this.actions()
+    for (const heard of this.#heard) heard(actions)
   }
 }

@@ -1,22 +1,9 @@
-/** The words that any screen may need; those of the workshop come with its screens. */
+/** The words of contacts, drivers and visitors, and of what all share. */
 import contact from './contact.json'
 import driver from './driver.json'
 import everyone from './everyone.json'
-import maker from './maker.json'
-import organiser from './organiser.json'
 import outbox from './outbox.json'
-import registering from './registering.json'
 import trade from './trade.json'
 import visitor from './visitor.json'
 
-export default {
-  ...everyone,
-  ...trade,
-  ...registering,
-  ...contact,
-  ...driver,
-  ...maker,
-  ...organiser,
-  ...outbox,
-  ...visitor,
-}
+export default { ...everyone, ...trade, ...contact, ...driver, ...outbox, ...visitor }
