@@ -126,6 +126,9 @@ RIGHTS: dict[str, dict[str, set[str]]] = {
     "passport": {"GET": _ANYONE},
     "passport-code": {"GET": _ANYONE},
     # reports
+    "report-balance": {"GET": {MAKER, ORGANISER}},
+    "report-balance-csv": {"GET": {MAKER, ORGANISER}},
+    "report-balance-xlsx": {"GET": {MAKER, ORGANISER}},
     "report-diverted": {"GET": {MAKER, ORGANISER}},
     "report-diverted-csv": {"GET": {MAKER, ORGANISER}},
     "report-diverted-xlsx": {"GET": {MAKER, ORGANISER}},

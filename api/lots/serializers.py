@@ -90,6 +90,12 @@ class MovementSerializer(serializers.Serializer[Any]):
     reverses_id = serializers.UUIDField(allow_null=True)
     reversed_by_id = serializers.SerializerMethodField()
     note = serializers.CharField(allow_blank=True)
+    sealed = serializers.SerializerMethodField()
+
+    @extend_schema_field(serializers.BooleanField())
+    def get_sealed(self, movement: Movement) -> bool:
+        """Whether the line's period is closed; one that was written just now is in none."""
+        return bool(getattr(movement, "sealed", False))
 
     @extend_schema_field(serializers.CharField(allow_null=True))
     def get_by(self, movement: Movement) -> str | None:

@@ -30,6 +30,19 @@ PeriodFilter.base_filters["from"] = filters.DateFilter(label="The first day, as 
 PeriodFilter.base_filters["to"] = filters.DateFilter(label="The last day, as YYYY-MM-DD.")
 
 
+class BalanceFilter(PeriodFilter):
+    """The days and the stream of a balance."""
+
+    stream = filters.UUIDFilter()
+
+    class Meta:
+        model = Movement
+        fields: list[str] = []
+
+
+BalanceFilter.base_filters.update(PeriodFilter.base_filters)
+
+
 class DivertedFilter(PeriodFilter):
     """What a report of diverted mass is about, and how it is told apart."""
 

@@ -1,41 +1,19 @@
 """Diverted mass, to look at and to take along."""
 
-from collections.abc import Iterable
-from typing import Any
-
 from django.http import HttpResponse
 from django.utils import timezone
 from drf_spectacular.utils import extend_schema
-from rest_framework.negotiation import BaseContentNegotiation
-from rest_framework.renderers import BaseRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api.base import CommunityView
+from api.reports.files import CSV, PDF, XLSX, WhateverIsAccepted, attached
 from api.reports.filters import DivertedFilter, PeriodFilter, period_of, selection_of
 from api.reports.serializers import DivertedReportSerializer
 from network.lots.models import Movement
 from network.reports.exports import to_csv, to_xlsx
 from network.reports.filing import diverted_pdf
 from network.reports.queries import Report, diverted
-
-PDF = "application/pdf"
-XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
-
-
-class WhateverIsAccepted(BaseContentNegotiation):
-    """A file is what its address says; only a refusal is rendered, as JSON."""
-
-    def select_parser(self, request: Request, parsers: Any) -> Any:
-        """Return the first parser: nothing is read."""
-        return parsers[0]
-
-    def select_renderer(
-        self, request: Request, renderers: Iterable[BaseRenderer], format_suffix: str | None = None
-    ) -> tuple[BaseRenderer, str]:
-        """Return the first renderer, whatever the client accepts."""
-        renderer = next(iter(renderers))
-        return renderer, str(renderer.media_type)
 
 
 class DivertedView(CommunityView):
@@ -77,7 +55,7 @@ class DivertedCsvView(DivertedView):
     )
     def get(self, request: Request, community: str) -> HttpResponse:  # type: ignore[override]  # a file
         text = to_csv(self.report(request))
-        return _file(text.encode(), "text/csv; charset=utf-8; header=present", "diverted.csv")
+        return attached(text.encode(), CSV, "diverted.csv")
 
 
 class DivertedXlsxView(DivertedView):
@@ -90,7 +68,7 @@ class DivertedXlsxView(DivertedView):
     )
     def get(self, request: Request, community: str) -> HttpResponse:  # type: ignore[override]  # a file
         book = to_xlsx(self.report(request), generated_at=timezone.now())
-        return _file(book, XLSX, "diverted.xlsx")
+        return attached(book, XLSX, "diverted.xlsx")
 
 
 class DivertedPdfView(CommunityView):
@@ -109,12 +87,4 @@ class DivertedPdfView(CommunityView):
             period=period_of(request.query_params),
             made_at=timezone.now(),
         )
-        return _file(paper, PDF, "diverted.pdf")
-
-
-def _file(content: bytes, media_type: str, name: str) -> HttpResponse:
-    return HttpResponse(
-        content,
-        content_type=media_type,
-        headers={"Content-Disposition": f'attachment; filename="{name}"'},
-    )
+        return attached(paper, PDF, "diverted.pdf")

@@ -22,6 +22,11 @@ function workshop(load: () => Promise<Screen>): WrappedComponent {
   return working(async () => (await Promise.all([load(), loadFurther('workshop')]))[0])
 }
 
+/** A screen that also says what only reports say. */
+function reporting(load: () => Promise<Screen>): WrappedComponent {
+  return working(async () => (await Promise.all([load(), loadFurther('reporting')]))[0])
+}
+
 /** A screen of one's own account. */
 function account(load: () => Promise<Screen>): WrappedComponent {
   return screen(async () => (await Promise.all([load(), loadFurther('account')]))[0])
@@ -56,7 +61,9 @@ export const routes = {
   '/organising/places/:id': working(() => import('./screens/everyone/PlaceDetail.svelte')),
   '/organising/invite': working(() => import('./screens/organiser/Invite.svelte')),
   '/organising/import': working(() => import('./screens/organiser/Import.svelte')),
-  '/organising/report': working(() => import('./screens/organiser/Report.svelte')),
+  '/organising/report': reporting(() => import('./screens/organiser/Report.svelte')),
+  '/organising/flow': reporting(() => import('./screens/organiser/Flow.svelte')),
+  '/organising/closing': reporting(() => import('./screens/organiser/Closing.svelte')),
   '/organising/more': working(() => import('./screens/organiser/More.svelte')),
   '/bring': screen(() => import('./screens/public/Bring.svelte')),
   '/bring/:community': screen(() => import('./screens/public/BringHere.svelte')),

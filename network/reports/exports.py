@@ -1,6 +1,5 @@
 """A report as a table to take along: CSV for machines, XLSX for people."""
 
-import csv
 import io
 from collections.abc import Sequence
 from datetime import datetime
@@ -10,10 +9,9 @@ from typing import Any
 import xlsxwriter
 
 from network.reports.queries import Masses, Named, Report, Row
-from network.units import G_PER_KG, kg_text
+from network.reports.tables import csv_of, kilograms, write_pairs
+from network.units import kg_text
 
-# Spreadsheet programs run a text cell that begins so.
-_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 _NO_DISTRICT = "(no district)"
 _HEADERS = {
     "month": "Month",
@@ -39,14 +37,12 @@ def to_csv(report: Report) -> str:
 
     Masses are in kg with all three places; the method stands in each row.
     """
-    text = io.StringIO(newline="")
-    table = csv.writer(text)
-    table.writerow([*_headers(report), "Pickups", "Method"])
     method = f"{report.method.code} v{report.method.version}"
+    rows: list[Sequence[object]] = [[*_headers(report), "Pickups", "Method"]]
     for row in _rows(report):
-        labels = [_guarded(_label(row, dimension)) for dimension in report.selection.by]
-        table.writerow([*labels, *_kilograms(row.masses), row.masses.pickups, method])
-    return text.getvalue()
+        labels = [_label(row, dimension) for dimension in report.selection.by]
+        rows.append([*labels, *_kilograms(row.masses), row.masses.pickups, method])
+    return csv_of(rows)
 
 
 def to_xlsx(report: Report, *, generated_at: datetime) -> bytes:
@@ -84,8 +80,8 @@ def _write_table(report: Report, sheet: Any, bold: Any, formats: tuple[Any, Any]
 
 
 def _write_masses(sheet: Any, row: int, first_column: int, masses: Masses, number: Any) -> None:
-    for offset, kilograms in enumerate(_kilograms(masses)):
-        sheet.write_number(row, first_column + offset, kilograms, number)
+    for offset, mass_kg in enumerate(_kilograms(masses)):
+        sheet.write_number(row, first_column + offset, mass_kg, number)
     sheet.write_number(row, first_column + len(_SUMS), masses.pickups)
 
 
@@ -103,11 +99,7 @@ def _write_method(report: Report, sheet: Any, bold: Any, generated_at: datetime)
         ("How that is found", uncertainty.note),
         *(("Source", source) for source in method.sources),
     ]
-    for index, (name, text) in enumerate(lines):
-        sheet.write_string(index, 0, name, bold)
-        sheet.write_string(index, 1, text)
-    sheet.set_column(0, 0, 22)
-    sheet.set_column(1, 1, 110)
+    write_pairs(sheet, lines, bold)
 
 
 def _headers(report: Report) -> list[str]:
@@ -126,9 +118,4 @@ def _label(row: Row, dimension: str) -> str:
 
 
 def _kilograms(masses: Masses) -> list[Decimal]:
-    thousandth = Decimal("0.001")
-    return [(Decimal(getattr(masses, name)) / G_PER_KG).quantize(thousandth) for name in _SUMS]
-
-
-def _guarded(text: str) -> str:
-    return f"'{text}" if text.startswith(_FORMULA_STARTS) else text
+    return [kilograms(getattr(masses, name)) for name in _SUMS]

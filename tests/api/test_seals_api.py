@@ -69,7 +69,10 @@ def test_a_day_that_cannot_be_is_refused_by_name(
 def test_a_proof_that_a_maker_holds_is_checked_by_anybody(story: Story, organiser: Client) -> None:
     maker = signed_in(story, Role.MAKER, story.maker)
     assert proof(maker, story).status_code == HTTPStatus.NOT_FOUND
+    lines = address(story, "movements/")
+    assert not any(line["sealed"] for line in maker.get(lines).json()["results"])
     close(organiser, story)
+    assert all(line["sealed"] for line in maker.get(lines).json()["results"])
     found = proof(maker, story).json()
     assert found["root_hash"] == Seal.objects.get().root
     asked = {name: found[name] for name in ("seal", "index", "line", "path")}

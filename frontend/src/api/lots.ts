@@ -1,5 +1,5 @@
 import { post } from '../outbox/action'
-import { get, type BodyOf, type QueryOf } from './client'
+import { addressOf, get, type BodyOf, type QueryOf } from './client'
 import { all } from './pages'
 
 const C = '/api/v1/communities/{community}'
@@ -34,3 +34,10 @@ export const inspect = (
 export const movements = (community: string, query?: QueryOf<`${typeof C}/movements/`, 'get'>) =>
   get(`${C}/movements/`, { community }, query)
 export const balances = (community: string) => get(`${C}/balances/`, { community })
+
+export const proofFile = (community: string, movement_id: string) =>
+  addressOf(`${C}/movements/{movement_id}/proof/`, { community, movement_id })
+export const seals = (community: string, query?: QueryOf<`${typeof C}/seals/`, 'get'>) =>
+  get(`${C}/seals/`, { community }, query)
+export const closePeriod = (key: string, community: string, last_day: string) =>
+  post(key, `${C}/seals/`, { community }, { last_day })

@@ -16,3 +16,13 @@ export const diverted = (community: string, query: DivertedQuery) =>
   get(`${DIVERTED}/`, { community }, asked(query))
 export const divertedFile = (community: string, kind: 'csv' | 'xlsx', query: DivertedQuery) =>
   addressOf(`${DIVERTED}.${kind}`, { community }, asked(query))
+
+const BALANCE = '/api/v1/communities/{community}/reports/balance' as const
+export type BalanceQuery = QueryOf<`${typeof BALANCE}/`, 'get'>
+
+export const balance = (community: string, query: BalanceQuery) =>
+  get(`${BALANCE}/`, { community }, query)
+export const balanceFile = (community: string, kind: 'csv' | 'xlsx', query: BalanceQuery) =>
+  addressOf(`${BALANCE}.${kind}`, { community }, query)
+export const paper = (community: string, days: { from?: string; to?: string }) =>
+  addressOf(`${DIVERTED}.pdf`, { community }, days)

@@ -1508,6 +1508,57 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/communities/{community}/reports/balance.csv": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The same as CSV (RFC 4180). */
+        get: operations["report_balance_csv"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/reports/balance.xlsx": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The same as a workbook, with the methods on its last sheet. */
+        get: operations["report_balance_xlsx"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/reports/balance/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The balance of the flow: what came in and was there is what went out and is there. */
+        get: operations["report_balance"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/communities/{community}/reports/diverted.csv": {
         parameters: {
             query?: never;
@@ -2477,6 +2528,13 @@ export interface components {
          * @enum {string}
          */
         CoolingEnum: "two_faces" | "one_face" | "air";
+        /** @description The mass at one point, by its method; without an uncertainty where none is known. */
+        Counted: {
+            mass_g: number;
+            method: components["schemas"]["Method"];
+            point: components["schemas"]["PointEnum"];
+            uncertainty: components["schemas"]["Uncertainty"] | null;
+        };
         /**
          * @description * `identity_preserved` - identity preserved
          *     * `segregated` - segregated
@@ -2683,12 +2741,75 @@ export interface components {
             flow: number | null;
             readonly warnings: components["schemas"]["Caution"][];
         };
+        /** @description collected + opening = gone + closing, in g; `difference_g` is what does not add up. */
+        FlowBalance: {
+            closing_g: number;
+            collected_g: number;
+            difference_g: number;
+            exits: components["schemas"]["FlowExit"][];
+            gone_g: number;
+            opening_g: number;
+            stocks: components["schemas"]["FlowStock"][];
+        };
+        /** @description A band of the picture: its left edge at each layer it begins at, passes and ends at. */
+        FlowBand: {
+            layers: number[];
+            mass_g: number;
+            source_name: string;
+            target_name: string;
+            /** Format: double */
+            width: number;
+            xs: number[];
+        };
+        /** @description A bar of the picture; x and widths in parts of its width of 1000. */
+        FlowBar: {
+            /** Format: double */
+            closing_width: number;
+            layer: number;
+            mass_g: number;
+            name: string;
+            /** Format: double */
+            opening_width: number;
+            /** Format: double */
+            width: number;
+            /** Format: double */
+            x: number;
+        };
         /**
          * @description * `190/2.16` - 190 °C, 2.16 kg
          *     * `230/2.16` - 230 °C, 2.16 kg
          * @enum {string}
          */
         FlowConditionEnum: "190/2.16" | "230/2.16";
+        /** @description What left for good, where to and why, in g. */
+        FlowExit: {
+            kind: components["schemas"]["AccountKindEnum"];
+            mass_g: number;
+            reason: components["schemas"]["MovementReasonEnum"];
+        };
+        /** @description The flow in layers from top to bottom, every band as wide as its mass. */
+        FlowPicture: {
+            bands: components["schemas"]["FlowBand"][];
+            bars: components["schemas"]["FlowBar"][];
+            layers: number;
+        };
+        /** @description The flow of a period as a balance, in all and by stream, and at each point. */
+        FlowReport: {
+            balance: components["schemas"]["FlowBalance"];
+            coverage: components["schemas"]["Masses"];
+            period: components["schemas"]["Period"];
+            picture: components["schemas"]["FlowPicture"];
+            points: components["schemas"]["Counted"][];
+            streams: components["schemas"]["StreamBalance"][];
+        };
+        /** @description opening + in = out + closing, in g. */
+        FlowStock: {
+            closing_g: number;
+            in_g: number;
+            kind: components["schemas"]["AccountKindEnum"];
+            opening_g: number;
+            out_g: number;
+        };
         /**
          * @description * `injection` - injection
          *     * `blow` - blow
@@ -3143,6 +3264,7 @@ export interface components {
             readonly reversed_by_id: string | null;
             /** Format: uuid */
             reverses_id: string | null;
+            readonly sealed: boolean;
             to_account: components["schemas"]["Account"];
             /** Format: uuid */
             weighing_id: string | null;
@@ -4442,6 +4564,14 @@ export interface components {
             place: components["schemas"]["Reference"] | null;
             text: string;
         };
+        /**
+         * @description * `collected` - collected
+         *     * `accepted` - accepted
+         *     * `entering` - entering
+         *     * `products` - products
+         * @enum {string}
+         */
+        PointEnum: "collected" | "accepted" | "entering" | "products";
         /** @description A heat source and press, as their plates state them. */
         Press: {
             cooling: components["schemas"]["CoolingEnum"];
@@ -5417,6 +5547,11 @@ export interface components {
             reach_m: number;
             readonly rule_version: components["schemas"]["RuleVersion"];
             summary: string;
+        };
+        /** @description The balance of one stream. */
+        StreamBalance: {
+            balance: components["schemas"]["FlowBalance"];
+            stream: components["schemas"]["Reference"];
         };
         /** @description Grams of a lot that go in; all that is there in that state when no mass is sent. */
         TakenRequest: {
@@ -9702,6 +9837,114 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["MixAnswer"];
+                };
+            };
+        };
+    };
+    report_balance_csv: {
+        parameters: {
+            query?: {
+                /** @description The first day, as YYYY-MM-DD. */
+                from?: string;
+                stream?: string;
+                /** @description The last day, as YYYY-MM-DD. */
+                to?: string;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/csv": string;
+                };
+            };
+        };
+    };
+    report_balance_xlsx: {
+        parameters: {
+            query?: {
+                /** @description The first day, as YYYY-MM-DD. */
+                from?: string;
+                stream?: string;
+                /** @description The last day, as YYYY-MM-DD. */
+                to?: string;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet": string;
+                };
+            };
+        };
+    };
+    report_balance: {
+        parameters: {
+            query?: {
+                /** @description The first day, as YYYY-MM-DD. */
+                from?: string;
+                stream?: string;
+                /** @description The last day, as YYYY-MM-DD. */
+                to?: string;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FlowReport"];
                 };
             };
         };

@@ -4,10 +4,11 @@ import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import first from './en'
 import account from './en/account.json'
+import reporting from './en/reporting.json'
 import working from './en/working'
 import workshop from './en/workshop.json'
 
-const en = { ...first, ...account, ...working, ...workshop }
+const en = { ...first, ...account, ...reporting, ...working, ...workshop }
 const SOURCE = join(import.meta.dirname, '..')
 
 function sources(folder: string): string[] {

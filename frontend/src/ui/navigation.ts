@@ -43,13 +43,19 @@ export const NAVIGATION: Record<Role, Item[]> = {
         '/driving',
         '/movements',
         '/organising/report',
+        '/organising/flow',
       ],
     },
   ],
   organiser: [
     { path: '/organising', label: 'nav.asking', icon: 'people' },
     { path: '/organising/places', label: 'nav.all_places', icon: 'pin' },
-    { path: '/organising/report', label: 'nav.report', icon: 'chart' },
+    {
+      path: '/organising/report',
+      label: 'nav.report',
+      icon: 'chart',
+      also: ['/organising/flow', '/organising/closing'],
+    },
     {
       path: '/organising/more',
       label: 'nav.more',

@@ -4,11 +4,24 @@ from uuid import UUID
 
 from django.db.models import Exists, F, OuterRef, Prefetch, Q, QuerySet, Sum
 
-from network.lots.models import Account, Inspection, Lot, LotParent, Movement, Scale, Weighing
+from network.lots.models import (
+    Account,
+    Inspection,
+    Lot,
+    LotParent,
+    Movement,
+    Scale,
+    Seal,
+    Weighing,
+)
 from network.people.core.actor import DRIVER, MAKER, Actor
 from network.people.models import Community
 from network.rows import one_of
 
+# Whether a line's period is closed.
+_SEALED = Exists(
+    Seal.objects.filter(community=OuterRef("community"), ends_at__gt=OuterRef("counts_at"))
+)
 _STANDING = Account.objects.exclude(balance_g=0).order_by("kind", "id")
 
 
@@ -34,9 +47,10 @@ def lot_seen_by(actor: Actor, lot_id: UUID) -> Lot:
 
 def movements_seen_by(actor: Actor) -> QuerySet[Movement]:
     """Return the lines of the ledger between lots the actor may see."""
-    return Movement.objects.filter(
+    lines = Movement.objects.filter(
         _of_own_maker(actor, "from_account__lot__maker_id"), community_id=actor.community_id
-    ).select_related(
+    )
+    return lines.annotate(sealed=_SEALED).select_related(
         "from_account__lot", "to_account__lot", "weighing", "inspection", "by", "reversed_by"
     )
 
@@ -51,6 +65,7 @@ def movements_of(lot: Lot) -> QuerySet[Movement]:
     of_lot = Q(from_account__lot=lot) | Q(to_account__lot=lot)
     return (
         Movement.objects.filter(of_lot, community_id=lot.community_id)
+        .annotate(sealed=_SEALED)
         .select_related("from_account__lot", "to_account__lot", "by", "reversed_by")
         .order_by("recorded_at", "id")
     )

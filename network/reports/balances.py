@@ -1,0 +1,235 @@
+"""The balance of the flow in a period: from the ledger, per stream and in all, to the gram."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from django.db.models import (
+    BooleanField,
+    Case,
+    CharField,
+    ExpressionWrapper,
+    F,
+    Q,
+    Sum,
+    Value,
+    When,
+)
+from django.db.models.functions import Coalesce
+
+from network.lots.models import Account, Movement
+from network.people.core.actor import MAKER, Actor
+from network.people.models import Community
+from network.reports.core.balance import ENTRY, Balance, Flow, balance_of
+from network.reports.core.method import Method, Uncertainty
+from network.reports.core.picture import Bar, Link, Picture, drawn
+from network.reports.core.points import POINTS, counted_g
+from network.reports.periods import bounds_of
+from network.reports.queries import Masses, Named, Report, Selection, diverted
+
+# How the picture puts kinds of account together, from the top down.
+STAGES: Mapping[str, tuple[str, ...]] = {
+    "collected": (ENTRY,),
+    "on_the_way": ("vehicle",),
+    "store": ("collected",),
+    "prepared": ("washed", "sorted", "shredded"),
+    "making": ("batch", "offcut"),
+    "products": ("product",),
+}
+POINT_NAMES = list(POINTS)
+ENDS = ("passed_on", "returned", "residue", "loss")
+_STREAM = "from_account__lot__stream"
+_BEFORE, _WITHIN, _AFTER = "before", "within", "after"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Counted:
+    """The mass at one point, in g, by its method; without an uncertainty where none is known."""
+
+    point: str
+    method: Method
+    mass_g: int
+    uncertainty: Uncertainty | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class StreamBalance:
+    """The balance of one stream."""
+
+    stream: Named
+    balance: Balance
+
+
+@dataclass(frozen=True, kw_only=True)
+class FlowReport:
+    """The flow of a period as a balance, in all and by stream, and at each point by its method."""
+
+    community: Community
+    selection: Selection
+    balance: Balance
+    streams: Sequence[StreamBalance]
+    points: Sequence[Counted]
+    coverage: Masses
+    picture: Picture
+
+
+def balance(actor: Actor, *, community: Community, selection: Selection) -> FlowReport:
+    """Return the balance of the community, or of the makers that the actor works for.
+
+    Only the days and the stream of the selection count.
+    """
+    asked = Selection(
+        first_day=selection.first_day, last_day=selection.last_day, stream_id=selection.stream_id
+    )
+    streams = _by_stream(actor, community, asked)
+    whole = _whole([one.balance for one in streams])
+    accepted = diverted(actor, community=community, selection=asked)
+    return FlowReport(
+        community=community,
+        selection=asked,
+        balance=whole,
+        streams=streams,
+        points=[_counted(point, whole, accepted) for point in POINTS],
+        coverage=accepted.total,
+        picture=picture_of(whole),
+    )
+
+
+def _counted(point: str, whole: Balance, accepted: Report) -> Counted:
+    method = POINTS[point]
+    return Counted(
+        point=point,
+        method=method,
+        mass_g=counted_g(point, whole),
+        uncertainty=accepted.uncertainty if method == accepted.method else None,
+    )
+
+
+def picture_of(whole: Balance) -> Picture:
+    """Return the picture of a balance; what went backwards is in the table only."""
+    stage_of = {kind: stage for stage, kinds in STAGES.items() for kind in kinds}
+    opening_g, closing_g = defaultdict[str, int](int), defaultdict[str, int](int)
+    for stock in whole.stocks:
+        opening_g[stage_of[stock.kind]] += stock.opening_g
+        closing_g[stage_of[stock.kind]] += stock.closing_g
+    bars = [
+        Bar(name=stage, layer=layer, opening_g=opening_g[stage], closing_g=closing_g[stage])
+        for layer, stage in enumerate(STAGES)
+    ]
+    bars += [Bar(name=end, layer=len(STAGES) - 1) for end in ENDS]
+    return drawn(bars, _links(whole, stage_of))
+
+
+def _links(whole: Balance, stage_of: Mapping[str, str]) -> list[Link]:
+    """Return what went between stages, less what went back the same way."""
+    order = [*STAGES, *ENDS]
+    masses_g: dict[tuple[str, str], int] = defaultdict(int)
+    for flow in whole.flows:
+        source = stage_of.get(flow.from_kind, flow.from_kind)
+        target = stage_of.get(flow.to_kind, flow.to_kind)
+        if order.index(source) <= order.index(target):
+            masses_g[source, target] += flow.mass_g
+        else:
+            masses_g[target, source] -= flow.mass_g
+    return [
+        Link(source=source, target=target, mass_g=mass_g)
+        for (source, target), mass_g in masses_g.items()
+    ]
+
+
+def _whole(parts: Iterable[Balance]) -> Balance:
+    """Return the balance of all streams together."""
+    balances = list(parts)
+    opening_g, closing_g = defaultdict[str, int](int), defaultdict[str, int](int)
+    for one in balances:
+        for stock in one.stocks:
+            opening_g[stock.kind] += stock.opening_g
+            closing_g[stock.kind] += stock.closing_g
+    flows = [flow for one in balances for flow in one.flows]
+    return balance_of(flows, opening_g=opening_g, closing_g=closing_g)
+
+
+def _by_stream(actor: Actor, community: Community, asked: Selection) -> list[StreamBalance]:
+    """Return the balance of each stream that had any line, by its name."""
+    opening_g = defaultdict[UUID, dict[str, int]](lambda: defaultdict(int))
+    closing_g = defaultdict[UUID, dict[str, int]](lambda: defaultdict(int))
+    flows: dict[UUID, list[Flow]] = defaultdict(list)
+    names: dict[UUID, str] = {}
+    for row in _kept(actor, asked):
+        names[row["stream_id"]] = row["stream_name"]
+        closing_g[row["stream_id"]][row["kind"]] += row["mass_g"]
+    for row in _moved(actor, community, asked):
+        stream_id, mass_g = row["stream_id"], row["mass_g"]
+        frm, to = row["from_account__kind"], row["to_account__kind"]
+        if row["when"] == _WITHIN:
+            flows[stream_id].append(_flow(row))
+            continue
+        sums_g, sign = (opening_g, 1) if row["when"] == _BEFORE else (closing_g, -1)
+        sums_g[stream_id][frm] -= sign * mass_g
+        sums_g[stream_id][to] += sign * mass_g
+    return [
+        StreamBalance(
+            stream=Named(id=stream_id, name=name),
+            balance=balance_of(
+                flows[stream_id], opening_g=opening_g[stream_id], closing_g=closing_g[stream_id]
+            ),
+        )
+        for stream_id, name in sorted(names.items(), key=lambda one: (one[1], one[0]))
+    ]
+
+
+def _flow(row: Mapping[str, Any]) -> Flow:
+    """Return a flow in the direction of what was done, or undone."""
+    ends = row["from_account__kind"], row["to_account__kind"]
+    frm, to = reversed(ends) if row["undone"] else ends
+    sign = -1 if row["undone"] else 1
+    return Flow(from_kind=frm, to_kind=to, reason=row["why"], mass_g=sign * row["mass_g"])
+
+
+def _kept(actor: Actor, asked: Selection) -> Iterable[Mapping[str, Any]]:
+    """Return what lies where now, by stream: the balances that triggers keep."""
+    accounts = Account.objects.filter(_own(actor, "lot__maker_id"), community_id=actor.community_id)
+    if asked.stream_id:
+        accounts = accounts.filter(lot__stream_id=asked.stream_id)
+    return (
+        accounts.values("kind", stream_id=F("lot__stream_id"), stream_name=F("lot__stream__name"))
+        .annotate(mass_g=Sum("balance_g"))
+        .order_by()
+    )
+
+
+def _moved(actor: Actor, community: Community, asked: Selection) -> Iterable[Mapping[str, Any]]:
+    """Return what was moved before, within and after the period, by stream, kinds and reason."""
+    lines = Movement.objects.filter(
+        _own(actor, "from_account__lot__maker_id"), community_id=actor.community_id
+    )
+    if asked.stream_id:
+        lines = lines.filter(**{f"{_STREAM}_id": asked.stream_id})
+    return (
+        lines.annotate(
+            when=_when(asked, community),
+            why=Coalesce("reverses__reason", "reason"),
+            undone=ExpressionWrapper(Q(reverses__isnull=False), output_field=BooleanField()),
+            stream_id=F(f"{_STREAM}_id"),
+        )
+        .values("when", "why", "undone", "stream_id", "from_account__kind", "to_account__kind")
+        .annotate(mass_g=Sum("mass_g"))
+        .order_by()
+    )
+
+
+def _when(asked: Selection, community: Community) -> Case:
+    starts_at, ends_at = bounds_of(asked, ZoneInfo(community.timezone))
+    branches = []
+    if starts_at:
+        branches.append(When(counts_at__lt=starts_at, then=Value(_BEFORE)))
+    if ends_at:
+        branches.append(When(counts_at__gte=ends_at, then=Value(_AFTER)))
+    return Case(*branches, default=Value(_WITHIN), output_field=CharField())
+
+
+def _own(actor: Actor, path: str) -> Q:
+    return Q() if actor.is_organiser else Q(**{f"{path}__in": actor.held_for(MAKER)})
