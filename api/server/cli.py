@@ -66,7 +66,7 @@ def _parser() -> argparse.ArgumentParser:
     founding.add_arguments(
         _add(commands, "found", _found, "found a community with its first organiser")
     )
-    _add(commands, "verify", _verify, "work out anew every balance, seal and sealed line")
+    _add(commands, "verify", _verify, "work out anew every balance, sum, seal and sealed line")
     openapi = _add(commands, "openapi", _openapi, "write the API's OpenAPI description")
     openapi.add_argument("--output", type=Path, help="file to write (standard output)")
     manage = _add(commands, "manage", _manage, "run one of Django's own commands")

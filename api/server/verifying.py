@@ -16,7 +16,7 @@ def verify() -> None:
     differing = [community.slug for community in communities() if not _is_sound(community)]
     if differing:
         raise give_up(f"the ledger is not what it was in: {', '.join(differing)}.")
-    say("Every balance, seal and sealed line is what it was.")
+    say("Every balance, sum, seal and sealed line is what it was.")
 
 
 def _is_sound(community: Community) -> bool:

@@ -71,8 +71,8 @@ def post(actor: Actor, postings: Sequence[Posting], *, at: datetime) -> list[Mov
         if shortage:
             raise _not_enough(shortage)
         recorded_at = timezone.now()
-        return [
-            Movement.objects.create(
+        lines = [
+            Movement(
                 id=posting.id or new_id(),
                 community_id=actor.community_id,
                 from_account=accounts[posting.frm],
@@ -90,6 +90,8 @@ def post(actor: Actor, postings: Sequence[Posting], *, at: datetime) -> list[Mov
             )
             for posting in postings
         ]
+        # In one statement, so that the sums are added to once.
+        return Movement.objects.bulk_create(lines)
 
 
 def reverse(actor: Actor, movement: Movement, *, id: UUID, at: datetime, note: str) -> Movement:  # noqa: A002  # the id of what is made, as everywhere

@@ -1,6 +1,7 @@
 from django.db import models
 from django.db.models import F, Q
 
+from network.lots import month_models  # noqa: F401  # Django finds tables by this module
 from network.materials.models import RuleVersion, Stream
 from network.people.models import CommunityRow, Organisation, User
 from network.places.models import Agreement, Container, Place

@@ -2,28 +2,18 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from datetime import date
 from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from django.db.models import (
-    BigIntegerField,
-    Count,
-    F,
-    Q,
-    QuerySet,
-    Sum,
-    TextField,
-)
-from django.db.models.fields.json import KT
-from django.db.models.functions import Cast, Coalesce, Concat, TruncDate, TruncMonth
+from django.db.models import Manager
 
 from network.errors import InvalidInput
-from network.lots.models import Account, Movement, Weighing
-from network.lots.queries.seen import standing_weighings
+from network.materials.models import Stream
 from network.people.core.actor import MAKER, Actor
-from network.people.models import Community
+from network.people.models import Community, District
+from network.places.models import Place
 from network.reports.core.method import (
     DIVERTED,
     Method,
@@ -31,24 +21,20 @@ from network.reports.core.method import (
     Uncertainty,
     uncertainty_of,
 )
+from network.reports.summing import Asked, Group, diverted_g, parts_of
 
 DIMENSIONS = ("month", "stream", "kind", "district", "place")
 YEARS = range(2000, 2101)
-_LOT = "from_account__lot"
-_PLACE = f"{_LOT}__place"
-_COUNTED = (
-    Movement.Reason.COLLECTED,
-    Movement.Reason.BROUGHT_HOME,
-    Movement.Reason.REWEIGHED,
-    Movement.Reason.TURNED_AWAY,
-    Movement.Reason.INSPECTED_OUT,
-)
-_ALL = Q()
 _FILTERS = {
-    "stream_id": f"{_LOT}__stream_id",
-    "kind": f"{_PLACE}__kind",
-    "district_id": f"{_PLACE}__district_id",
-    "place_id": f"{_LOT}__place_id",
+    "stream_id": "stream_id",
+    "kind": "place_kind",
+    "district_id": "district_id",
+    "place_id": "place_id",
+}
+_NAMED: Mapping[str, Manager[Any]] = {
+    "stream": Stream.objects,
+    "district": District.objects,
+    "place": Place.objects,
 }
 
 
@@ -78,8 +64,8 @@ class Masses:
     """Sums in g. collected = on the way + turned away + residue + diverted = weighed + estimated.
 
     `late_g` is what of diverted was written down after its own period was closed. `pickups` counts
-    the visits that brought anything: masses add up over rows, and visits do too, except where one
-    visit is in two rows: by stream, or because a part of it was written down late.
+    the visits that brought anything: masses add up over rows, and visits do too, except by stream,
+    where one visit can be in two rows.
     """
 
     collected_g: int
@@ -123,16 +109,17 @@ class Report:
 
 def diverted(actor: Actor, *, community: Community, selection: Selection) -> Report:
     """Return the diverted mass of the community, or of the makers that the actor works for."""
-    zone = ZoneInfo(community.timezone)
-    lines = _lines(actor, selection, zone)
-    sums = _sums(community)
+    whole = _asked(actor, community, selection, by=())
     return Report(
         community=community,
         method=DIVERTED,
         selection=selection,
-        rows=_rows(lines, selection.by, zone, sums),
-        total=_masses(lines.aggregate(**sums)),
-        uncertainty=uncertainty_of(_shared_errors(community, lines)),
+        rows=_rows(_asked(actor, community, selection, by=selection.by)) if selection.by else [],
+        total=_masses(whole.masses_g().get((), {}), whole.visits()[()]),
+        uncertainty=uncertainty_of(
+            SharedError(cause=cause, shared_mg=shared_mg, own_mg2=own_mg2)
+            for cause, (shared_mg, own_mg2) in whole.errors().items()
+        ),
     )
 
 
@@ -140,168 +127,91 @@ def places_by(
     actor: Actor, *, community: Community, selection: Selection, dimension: str
 ) -> dict[str | Named | None, frozenset[UUID]]:
     """Return the places that the lines of each group come from; for a dimension but the month."""
-    zone = ZoneInfo(community.timezone)
-    keys = _keys(zone)
-    wanted = {name: keys[name] for name in _key_names(dimension)}
-    pairs = (
-        _lines(actor, selection, zone).order_by().values(**wanted, at_place=F(_PLACE)).distinct()
-    )
-    found: dict[str | Named | None, set[UUID]] = {}
-    for pair in pairs:
-        found.setdefault(_label(pair, dimension), set()).add(pair["at_place"])
-    return {label: frozenset(places) for label, places in found.items()}
+    asked = _asked(actor, community, selection, by=(dimension,), by_place=True)
+    found = asked.places()
+    labels = _labels(dimension, {value for (value,) in found})
+    return {labels[value]: places for (value,), places in found.items()}
 
 
-def _lines(actor: Actor, selection: Selection, zone: ZoneInfo) -> QuerySet[Movement]:
-    """Return the lines that count, each with `why`, its reason or that of what it reverses."""
-    wanted = {
-        path: value
-        for name, path in _FILTERS.items()
-        if (value := getattr(selection, name)) is not None
+def _asked(
+    actor: Actor,
+    community: Community,
+    selection: Selection,
+    *,
+    by: Sequence[str],
+    by_place: bool = False,
+) -> Asked:
+    wanted: dict[str, object] = {
+        name: value
+        for field, name in _FILTERS.items()
+        if (value := getattr(selection, field)) is not None
     }
     if not actor.is_organiser:
-        wanted[f"{_LOT}__maker_id__in"] = actor.held_for(MAKER)
-    if selection.first_day:
-        wanted["counts_at__gte"] = _midnight(selection.first_day, zone)
-    if selection.last_day:
-        wanted["counts_at__lt"] = _midnight(selection.last_day + timedelta(days=1), zone)
-    return Movement.objects.annotate(why=Coalesce("reverses__reason", "reason")).filter(
-        community_id=actor.community_id, why__in=_COUNTED, **wanted
+        wanted["maker_id__in"] = actor.held_for(MAKER)
+    parts = parts_of(
+        selection.first_day,
+        selection.last_day,
+        by_place=by_place or "place" in by or selection.place_id is not None,
+    )
+    return Asked(
+        wanted={"community_id": actor.community_id, **wanted},
+        parts=parts,
+        zone=ZoneInfo(community.timezone),
+        by=by,
     )
 
 
-def _midnight(day: date, zone: ZoneInfo) -> datetime:
-    return datetime.combine(day, time.min, tzinfo=zone)
+def _rows(asked: Asked) -> list[Row]:
+    """Return the groups with their labels, in the order of these."""
+    found, visits = asked.masses_g(), asked.visits()
+    labels = [
+        _labels(dimension, {group[index] for group in found})
+        for index, dimension in enumerate(asked.by)
+    ]
 
+    def named(group: Group) -> list[str | Named | None]:
+        return [known[value] for known, value in zip(labels, group, strict=True)]
 
-def _sums(community: Community) -> dict[str, Any]:
-    """Return the sums; by account kinds, so that a reversing line counts against what it undoes."""
-    zone = ZoneInfo(community.timezone)
-    leaves = Q(from_account__kind=Account.Kind.CONTAINER)
-    returns = Q(to_account__kind=Account.Kind.CONTAINER)
-    on_a_scale = standing_weighings(community).filter(method=Weighing.Method.WEIGHED)
-    weighed = Q(**{f"{_LOT}_id__in": on_a_scale.values("lot_id")})
-    visit = Concat(
-        Cast(f"{_LOT}__place_id", TextField()), Cast(TruncDate("at", tzinfo=zone), TextField())
-    )
-    return {
-        "collected_g": _net(leaves, returns),
-        "weighed_g": _net(leaves & weighed, returns & weighed),
-        **_accepted(),
-        "late_g": _diverted(_accepted(Q(counts_at__gt=F("at")))),
-        "pickups": Count(
-            visit,
-            distinct=True,
-            filter=Q(reason=Movement.Reason.COLLECTED, reversed_by__isnull=True),
-        ),
-    }
-
-
-def _accepted(which: Q = _ALL) -> dict[str, Any]:
-    """Return what was unloaded, turned away and taken out, of these lines."""
-    outside = (Account.Kind.CONTAINER, Account.Kind.VEHICLE)
-    store = Account.Kind.COLLECTED
-    undone = Q(reverses__isnull=False)
-    out = which & Q(why=Movement.Reason.TURNED_AWAY)
-    residue = which & Q(why=Movement.Reason.INSPECTED_OUT)
-    return {
-        "home_g": _net(
-            which & Q(from_account__kind__in=outside, to_account__kind=store),
-            which & Q(from_account__kind=store, to_account__kind__in=outside),
-        ),
-        "turned_away_g": _net(out & ~undone, out & undone),
-        "residue_g": _net(residue & ~undone, residue & undone),
-    }
-
-
-def _diverted(accepted: Mapping[str, Any]) -> Any:
-    return accepted["home_g"] - accepted["turned_away_g"] - accepted["residue_g"]
-
-
-def _net(plus: Q, minus: Q) -> Any:
-    return Coalesce(Sum("mass_g", filter=plus), 0) - Coalesce(Sum("mass_g", filter=minus), 0)
-
-
-def _rows(
-    lines: QuerySet[Movement], by: Sequence[str], zone: ZoneInfo, sums: Mapping[str, Any]
-) -> list[Row]:
-    if not by:
-        return []
-    keys = _keys(zone)
-    wanted = {name: keys[name] for dimension in by for name in _key_names(dimension)}
-    order = [name for dimension in by for name in reversed(_key_names(dimension))]
-    groups = lines.order_by().values(**wanted).annotate(**sums).order_by(*order)
     return [
-        Row(group={dimension: _label(group, dimension) for dimension in by}, masses=_masses(group))
-        for group in groups
+        Row(
+            group=dict(zip(asked.by, named(group), strict=True)),
+            masses=_masses(found[group], visits[group]),
+        )
+        for group in sorted(found, key=lambda group: [_place_of(label) for label in named(group)])
     ]
 
 
-def _keys(zone: ZoneInfo) -> dict[str, Any]:
-    return {
-        "month": TruncMonth("counts_at", tzinfo=zone),
-        "kind": F(f"{_PLACE}__kind"),
-        "stream_key": F(f"{_LOT}__stream_id"),
-        "stream_name": F(f"{_LOT}__stream__name"),
-        "district_key": F(f"{_PLACE}__district_id"),
-        "district_name": F(f"{_PLACE}__district__name"),
-        "place_key": F(f"{_LOT}__place_id"),
-        "place_name": F(f"{_PLACE}__name"),
-    }
-
-
-def _key_names(dimension: str) -> list[str]:
-    if dimension in {"month", "kind"}:
-        return [dimension]
-    return [f"{dimension}_key", f"{dimension}_name"]
-
-
-def _label(group: Mapping[str, Any], dimension: str) -> str | Named | None:
+def _labels(dimension: str, values: set[Any]) -> dict[Any, str | Named | None]:
+    """Return what each value of a dimension is shown as."""
     if dimension == "month":
-        return f"{group['month']:%Y-%m}"
+        return {month: f"{month:%Y-%m}" for month in values}
     if dimension == "kind":
-        return str(group["kind"])
-    if group[f"{dimension}_key"] is None:
-        return None
-    return Named(id=group[f"{dimension}_key"], name=group[f"{dimension}_name"])
+        return {kind: str(kind) for kind in values}
+    rows = _NAMED[dimension].filter(id__in=values - {None}).values_list("id", "name")
+    named = {row_id: Named(id=row_id, name=name) for row_id, name in rows}
+    return {value: named.get(value) for value in values}
 
 
-def _masses(sums: Mapping[str, Any]) -> Masses:
+def _place_of(label: str | Named | None) -> tuple[bool, str, str]:
+    """Return by what a label is put in order; nothing comes last."""
+    if isinstance(label, Named):
+        return (False, label.name, str(label.id))
+    return (label is None, label or "", "")
+
+
+def _masses(sums: Mapping[str, int], visits: int) -> Masses:
+    def of(name: str) -> int:
+        return sums.get(name, 0)
+
+    late = {name: of(f"late_{name}") for name in ("home_g", "turned_away_g", "residue_g")}
     return Masses(
-        collected_g=sums["collected_g"],
-        on_the_way_g=sums["collected_g"] - sums["home_g"],
-        turned_away_g=sums["turned_away_g"],
-        residue_g=sums["residue_g"],
-        diverted_g=_diverted(sums),
-        late_g=sums["late_g"],
-        weighed_g=sums["weighed_g"],
-        estimated_g=sums["collected_g"] - sums["weighed_g"],
-        pickups=sums["pickups"],
+        collected_g=of("collected_g"),
+        on_the_way_g=of("collected_g") - of("home_g"),
+        turned_away_g=of("turned_away_g"),
+        residue_g=of("residue_g"),
+        diverted_g=diverted_g(sums),
+        late_g=diverted_g(late),
+        weighed_g=of("weighed_g"),
+        estimated_g=of("collected_g") - of("weighed_g"),
+        pickups=visits,
     )
-
-
-def _shared_errors(community: Community, lines: QuerySet[Movement]) -> list[SharedError]:
-    """Return the errors of the weighings that what was unloaded in these lines rests on."""
-    home = lines.filter(reason=Movement.Reason.BROUGHT_HOME, reversed_by__isnull=True)
-    last = (
-        standing_weighings(community)
-        .filter(lot_id__in=home.values("from_account__lot_id"))
-        .order_by("lot_id", "-at", "-id")
-        .distinct("lot_id")
-    )
-    weighings = Weighing.objects.filter(id__in=last.values("id"))
-    own_mg = Cast(KT("budget__own_mg"), BigIntegerField())
-    rows = (
-        weighings.values(cause=KT("budget__shared_by"))
-        .annotate(
-            shared_mg=Sum(Cast(KT("budget__shared_mg"), BigIntegerField())),
-            own_mg2=Sum(own_mg * own_mg),
-        )
-        .order_by("cause")
-    )
-    return [
-        SharedError(
-            cause=row["cause"], shared_mg=int(row["shared_mg"]), own_mg2=int(row["own_mg2"])
-        )
-        for row in rows
-    ]

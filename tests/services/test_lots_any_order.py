@@ -23,6 +23,7 @@ from network.ids import new_id
 from network.lots import services
 from network.lots.models import Account, Inspection, Lot, Movement, Weighing
 from network.lots.queries.balances import balances_seen_by, ledger_faults
+from network.lots.queries.sums import sum_faults
 from network.people.models import Role
 from network.reports.queries import Selection, diverted
 from tests.factories import acting
@@ -48,6 +49,7 @@ class LedgerMachine(RuleBasedStateMachine):
         self.atomic.__enter__()
         self.story: Story = make_story()
         self.organiser = acting(self.story.community, Role.ORGANISER)
+        self.district = self.story.agreement.place.district
         self.done: list[Call] = []
 
     def teardown(self) -> None:
@@ -177,6 +179,16 @@ class LedgerMachine(RuleBasedStateMachine):
         }
         self.attempt(lambda: services.reverse_movement(self.story.maker_actor, **arguments))
 
+    @rule()
+    def fold_the_sums(self) -> None:
+        services.fold_sums()
+
+    @rule(kind=st.sampled_from(["school", "cafe"]), has_district=st.booleans())
+    def the_place_changes(self, kind: str, has_district: bool) -> None:
+        place = self.story.agreement.place
+        place.kind, place.district = kind, self.district if has_district else None
+        place.save(update_fields=["kind", "district"])
+
     @rule(pick=picks)
     def send_again(self, pick: int) -> None:
         """A call that was done, sent again as it was, changes nothing, answered or refused."""
@@ -192,6 +204,7 @@ class LedgerMachine(RuleBasedStateMachine):
         actor = self.story.maker_actor
         assert sum(row.mass_g for row in balances_seen_by(actor)) == 0
         assert ledger_faults() == []
+        assert list(sum_faults(self.story.community.id)) == []
 
     @invariant()
     def no_account_has_what_it_cannot_have(self) -> None:

@@ -11,7 +11,10 @@ from network.errors import MillraceError, NotEnough, WrongState
 from network.ids import new_id
 from network.lots import services
 from network.lots.models import Lot, Movement
+from network.lots.month_models import FlowSum, VisitSum
 from network.lots.queries.balances import ledger_faults
+from network.lots.queries.sums import sum_faults
+from network.places.models import Place
 from tests.services.lots_story import MORNING, Story, balances_g, make_story
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -112,3 +115,24 @@ def test_lots_named_in_two_orders_do_not_wait_for_each_other_for_ever(story: Sto
     assert [type(refusal) for refusal in refusals] == [WrongState]
     assert Movement.objects.filter(reason="merged").count() == 3
     assert ledger_faults() == []
+
+
+def test_many_who_write_into_one_month_add_up_while_it_is_folded(story: Story) -> None:
+    collecting: list[Act] = [lambda: story.collect(1_000) for _ in range(8)]
+    assert at_once(*collecting, services.fold_sums, services.fold_sums) == []
+    assert list(sum_faults(story.community.id)) == []
+    rows = FlowSum.objects.filter(community=story.community, reason="collected")
+    assert sum(rows.values_list("mass_g", flat=True)) == 8_000
+
+
+def test_what_several_take_from_one_place_on_one_day_is_one_visit(story: Story) -> None:
+    assert at_once(*[lambda: story.collect(1_000) for _ in range(8)]) == []
+    visits = VisitSum.objects.filter(community=story.community, stream=story.agreement.stream)
+    assert sum(visits.values_list("visits", flat=True)) == 1
+
+
+def test_a_place_changes_its_kind_while_its_bags_are_collected(story: Story) -> None:
+    place = Place.objects.filter(id=story.agreement.place_id)
+    collecting: list[Act] = [lambda: story.collect(1_000) for _ in range(7)]
+    assert at_once(*collecting, lambda: place.update(kind="cleaner")) == []
+    assert list(sum_faults(story.community.id)) == []

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from decimal import Decimal
 from typing import Any, TypeAlias
 from uuid import UUID
 
@@ -25,6 +26,7 @@ from network.lots.models import (
     SealedRun,
     Weighing,
 )
+from network.lots.month_models import ErrorSum, FlowSum, VisitSum
 from network.lots.queries.verifying import Difference, differences_of
 from network.people.core.actor import Actor
 from network.people.models import Community, CommunityRow, Role
@@ -43,9 +45,12 @@ FREE = {
     *((table, "community_id") for table in (Lot, Weighing, Inspection, Finding)),
     (Finding, "inspection_id"),
     (SealedRun, "id"),
+    # Of sums only what they say counts, in however many rows.
+    *((table, name) for table in (FlowSum, VisitSum, ErrorSum) for name in ("id", "folded")),
 }
 TABLES: tuple[Table, ...] = (
     *(Movement, Account, Lot, Weighing, Inspection, Finding, Seal, SealedRun),
+    *(FlowSum, VisitSum, ErrorSum),
 )
 FIELDS = [
     (table, field)
@@ -126,8 +131,8 @@ def another(value: Any, closed: Closed, field: AnyField) -> Any:  # noqa: PLR091
         return UUID(int=value.int ^ 1)
     if isinstance(value, memoryview | bytes):
         return bytes([value[0] ^ 1, *value[1:]])
-    if isinstance(value, int):
-        return value + 7
+    if isinstance(value, int | Decimal):
+        return not value if isinstance(value, bool) else value + 7
     if isinstance(value, date):
         return value + timedelta(days=1)
     if isinstance(value, str):
@@ -187,6 +192,8 @@ def named_by(row: CommunityRow, field: AnyField) -> set[UUID]:
         return {row.id, row.seal_id, *_line_ids(row)}
     if isinstance(row, Seal):
         return {row.id, *row.runs.values_list("id", flat=True), *_after(row), *_sealed_ids(row)}
+    if isinstance(row, FlowSum | ErrorSum | VisitSum):
+        return {row.stream_id or row.maker_id}
     if isinstance(row, Account) and field.attname == "balance_g":
         return {row.id}
     return {row.id, *_resting_on(row)}
@@ -221,14 +228,14 @@ def _resting_on(row: CommunityRow) -> set[UUID]:
     return ids
 
 
-@pytest.mark.parametrize("table", [Movement, Seal, SealedRun])
+@pytest.mark.parametrize("table", [Movement, Seal, SealedRun, FlowSum, VisitSum, ErrorSum])
 def test_a_row_that_is_taken_away_is_missed(closed: Closed, table: Table) -> None:
     row = table._default_manager.filter(community=closed.community).order_by("id")[0]
     with behind_its_back(), connection.cursor() as cursor:
         cursor.execute(f"DELETE FROM {table._meta.db_table} WHERE id = %s", [row.id])  # noqa: S608  # a table of ours
         differences = found(closed)
     assert {difference.kind for difference in differences} >= {
-        {Movement: "line", Seal: "seal", SealedRun: "seal"}[table]
+        {Movement: "line", Seal: "seal", SealedRun: "seal"}.get(table, "sum")
     }
 
 
@@ -260,6 +267,7 @@ def test_a_changed_mass_names_the_line_and_both_balances(closed: Closed) -> None
     assert {(one.kind, one.id) for one in differences} == {
         ("balance", line.from_account_id),
         ("balance", line.to_account_id),
+        ("sum", line.from_account.lot.stream_id),
         ("line", line.id),
     }
 
@@ -270,7 +278,12 @@ def test_a_line_not_yet_closed_is_found_by_its_balances(closed: Closed) -> None:
     with behind_its_back():
         change(line, Movement._meta.get_field("mass_g"), line.mass_g - 1)
         differences = found(closed)
-    assert {one.id for one in differences} == {line.from_account_id, line.to_account_id}
+    assert {one.id for one in differences if one.kind == "balance"} == {
+        line.from_account_id,
+        line.to_account_id,
+    }
+    (wrong,) = [one for one in differences if one.kind == "sum"]
+    assert f"kept {line.mass_g}, its lines say {line.mass_g - 1}" in wrong.detail
 
 
 def test_what_one_community_did_to_its_ledger_is_no_matter_of_anothers(closed: Closed) -> None:

@@ -1,4 +1,4 @@
-"""Whether the ledger is what it was: balances, the chain of seals, and every sealed line."""
+"""Whether the ledger is what it was: balances, sums, the chain of seals, every sealed line."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -13,6 +13,7 @@ from network.lots.models import Seal, SealedRun
 from network.lots.queries.balances import ledger_faults
 from network.lots.queries.lines import lines_between, sealed_lines
 from network.lots.queries.seals import ID_BYTES, parts_of
+from network.lots.queries.sums import sum_faults
 from network.people.models import Community
 
 _RUNS_AT_ONCE = 16
@@ -24,7 +25,10 @@ _Leaf = tuple[bytes, str, bytes]
 
 @dataclass(frozen=True, kw_only=True)
 class Difference:
-    """What is not as it was: a balance, seal, run or line, its id, and in what it differs."""
+    """What is not as it was: a balance, seal, run or line, its id, and in what it differs.
+
+    A sum of a month has the id of its stream, or of its maker where it is of all streams.
+    """
 
     kind: str
     id: UUID
@@ -39,6 +43,8 @@ def differences_of(community: Community) -> Iterator[Difference]:
     for fault in ledger_faults(community.id):
         detail = f"kept {fault.kept_g} g, its lines say {fault.lines_g} g"
         yield Difference(kind="balance", id=fault.account_id, detail=detail)
+    for wrong in sum_faults(community.id):
+        yield Difference(kind="sum", id=wrong.stream_or_maker_id, detail=wrong.detail)
     former: Seal | None = None
     for seal in Seal.objects.filter(community=community).order_by("number"):
         yield from chain(_of_seal(seal, former), _of_runs(seal), _of_lines(seal))

@@ -1,5 +1,6 @@
 """What people do with lots: each function is one thing that someone does."""
 
+from network.lots.services.folding import fold_sums
 from network.lots.services.inspecting import inspect, weigh_again
 from network.lots.services.measuring import GROSS_G_MAX, Reading, add_scale
 from network.lots.services.receiving import bring_home, take_from_container, turn_away_at_door
@@ -19,6 +20,7 @@ __all__ = [
     "Reading",
     "add_scale",
     "bring_home",
+    "fold_sums",
     "inspect",
     "merge_lots",
     "pass_on",

@@ -1,0 +1,139 @@
+"""Sums by month, kept beside the ledger's lines by triggers, and the lines they are sums of.
+
+A sum is never updated: each write adds rows of what it changes, so that writers at once never wait
+for each other, and rows of one key are put together from time to time (`folded`). Whoever reads
+adds up all rows. What a row counts can be worked out anew: the views below state it line by line.
+"""
+
+from django.db import models
+
+from network.materials.models import Stream
+from network.people.models import Community, CommunityRow, District, Organisation
+from network.places.models import Place
+
+
+def _to(table: type[models.Model], *, null: bool = False) -> "models.ForeignKey[object, object]":
+    """Return a reference that costs a write nothing: what it leads to is asked of the lines."""
+    return models.ForeignKey(
+        table,
+        on_delete=models.DO_NOTHING,
+        null=null,
+        related_name="+",
+        db_constraint=False,
+        db_index=False,
+    )
+
+
+class _Key(CommunityRow):
+    """What all sums are told apart by; the month is that of the community's clock."""
+
+    community = models.ForeignKey(
+        Community,
+        on_delete=models.DO_NOTHING,
+        related_name="+",
+        db_constraint=False,
+        db_index=False,
+    )
+    month = models.DateField()
+    maker = _to(Organisation)
+    stream = _to(Stream)
+    # Where the lot came from, while it comes from one place only.
+    district = _to(District, null=True)
+    place_kind = models.CharField(max_length=10, null=True)  # noqa: DJ001  # a mix has no place
+
+    class Meta:
+        abstract = True
+
+
+class _Flow(_Key):
+    """Mass that went from one kind of account to another, by why and on what evidence."""
+
+    # Of a reversing line: the reason of what it reverses.
+    reason = models.CharField(max_length=14)
+    from_kind = models.CharField(max_length=10)
+    to_kind = models.CharField(max_length=10)
+    undone = models.BooleanField()
+    late = models.BooleanField()
+    # Whether a scale has had the lot, at the doorstep or later, and still counts.
+    on_scale = models.BooleanField()
+    lines = models.IntegerField()
+    mass_g = models.BigIntegerField()
+
+    class Meta:
+        abstract = True
+
+
+class FlowSum(_Flow):
+    """The lines of a month that are alike, added up."""
+
+    folded = models.BooleanField(default=False)
+
+    class Meta:
+        indexes = [models.Index(fields=["community", "month"], name="flow_sum_month")]
+
+
+class FlowLine(_Flow):
+    """One line of the ledger as the sums see it (a view)."""
+
+    lot_id = models.UUIDField()
+    place = _to(Place, null=True)
+    counts_at = models.DateTimeField()
+
+    class Meta:
+        managed = False
+        db_table = "lots_flowline"
+
+
+class VisitSum(_Key):
+    """How often a maker came to a place and took something; a day at one place is one visit.
+
+    Without a stream: whichever was taken. One visit can bring several, so these do not add up.
+    """
+
+    stream = _to(Stream, null=True)
+    visits = models.IntegerField()
+    folded = models.BooleanField(default=False)
+
+    class Meta:
+        indexes = [models.Index(fields=["community", "month"], name="visit_sum_month")]
+
+
+class VisitLine(_Key):
+    """What was taken from a container, and on which day of the community's clock (a view)."""
+
+    place = _to(Place)
+    day = models.DateField()
+    counts_at = models.DateTimeField()
+    # Whether it was not reversed.
+    standing = models.BooleanField()
+
+    class Meta:
+        managed = False
+        db_table = "lots_visitline"
+
+
+class ErrorSum(_Key):
+    """What the masses unloaded in a month are uncertain by, by common cause (GUM 5.1.2, 5.2.2)."""
+
+    cause = models.TextField()
+    shared_mg = models.BigIntegerField()
+    own_mg2 = models.DecimalField(max_digits=38, decimal_places=0)
+    folded = models.BooleanField(default=False)
+
+    class Meta:
+        indexes = [models.Index(fields=["community", "month"], name="error_sum_month")]
+
+
+class ErrorLine(_Key):
+    """One line that unloads a lot, with the lot's last weighing that still counts (a view)."""
+
+    lot_id = models.UUIDField()
+    place = _to(Place, null=True)
+    counts_at = models.DateTimeField()
+    cause = models.TextField()
+    shared_mg = models.BigIntegerField()
+    own_mg2 = models.DecimalField(max_digits=38, decimal_places=0)
+
+    class Meta:
+        managed = False
+        db_table = "lots_errorline"

@@ -1,0 +1,85 @@
+"""Whether the sums by month are what the lines add up to."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+from uuid import UUID
+
+from django.db import connection
+
+_KEY = ("month", "maker_id", "stream_id", "district_id", "place_kind")
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Sums:
+    """A table of sums, the view that states them anew, by what they are told apart, and what."""
+
+    table: str
+    view: str
+    key: Sequence[str]
+    sums: Sequence[str]
+
+
+_ALL = (
+    _Sums(
+        table="lots_flowsum",
+        view="lots_flowline",
+        key=(*_KEY, "reason", "from_kind", "to_kind", "undone", "late", "on_scale"),
+        sums=("mass_g", "lines"),
+    ),
+    _Sums(table="lots_visitsum", view="lots_visitmonth", key=_KEY, sums=("visits",)),
+    _Sums(
+        table="lots_errorsum",
+        view="lots_errorline",
+        key=(*_KEY, "cause"),
+        sums=("shared_mg", "own_mg2"),
+    ),
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class SumFault:
+    """A sum that is not what its lines add up to: whose it is, and both figures."""
+
+    stream_or_maker_id: UUID
+    detail: str
+
+
+def sum_faults(community_id: UUID) -> Iterator[SumFault]:
+    """Add the lines up anew, and yield each sum that is not what is kept, by month."""
+    for one in _ALL:
+        with connection.cursor() as cursor:
+            cursor.execute(_differing(one), [community_id, community_id])
+            names = [column.name for column in cursor.description or ()]
+            rows = cursor.fetchall()
+        for row in rows:
+            yield _fault(one, dict(zip(names, row, strict=True)))
+
+
+def _differing(one: _Sums) -> str:
+    key = ", ".join(one.key)
+    kept = ", ".join(f"{name} AS kept_{name}, 0 AS now_{name}" for name in one.sums)
+    now = ", ".join(f"0, {name}" for name in one.sums)
+    both = ", ".join(
+        f"sum(kept_{name})::numeric AS kept_{name}, sum(now_{name})::numeric AS now_{name}"
+        for name in one.sums
+    )
+    differs = " OR ".join(f"sum(kept_{name}) <> sum(now_{name})" for name in one.sums)
+    return f"""
+        SELECT {key}, {both} FROM (
+            SELECT {key}, {kept} FROM {one.table} WHERE community_id = %s
+            UNION ALL
+            SELECT {key}, {now} FROM {one.view} WHERE community_id = %s) both_sides
+         GROUP BY {key} HAVING {differs} ORDER BY {key}"""  # noqa: S608  # names of our own
+
+
+def _fault(one: _Sums, row: Mapping[str, Any]) -> SumFault:
+    told = ", ".join(f"{name} {row[name]}" for name in one.key if row[name] is not None)
+    figures = ", ".join(
+        f"{name} kept {row[f'kept_{name}']}, its lines say {row[f'now_{name}']}"
+        for name in one.sums
+    )
+    return SumFault(
+        stream_or_maker_id=row["stream_id"] or row["maker_id"],
+        detail=f"{figures} ({one.table}, {told})",
+    )
