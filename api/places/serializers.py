@@ -195,6 +195,7 @@ class PlaceAgreementSerializer(serializers.Serializer[Any]):
     stream = ReferenceSerializer(source="agreement.stream")
     maker = ReferenceSerializer(source="agreement.stream.maker")
     rule_version = AgreedRulesSerializer(source="agreement.rule_version")
+    newer_rules = AgreedRulesSerializer(allow_null=True)
     status = serializers.ChoiceField(Agreement.Status.choices, source="agreement.status")
     starts_on = serializers.DateField(source="agreement.starts_on")
     ends_on = serializers.DateField(source="agreement.ends_on", allow_null=True)

@@ -27,6 +27,11 @@ function reporting(load: () => Promise<Screen>): WrappedComponent {
   return working(async () => (await Promise.all([load(), loadFurther('reporting')]))[0])
 }
 
+/** A screen of who belongs to a community, and what they agreed. */
+function agreeing(load: () => Promise<Screen>): WrappedComponent {
+  return working(async () => (await Promise.all([load(), loadFurther('agreeing')]))[0])
+}
+
 /** A screen of one's own account. */
 function account(load: () => Promise<Screen>): WrappedComponent {
   return screen(async () => (await Promise.all([load(), loadFurther('account')]))[0])
@@ -55,10 +60,12 @@ export const routes = {
   '/places/:id': screen(() => import('./screens/contact/PlaceHome.svelte')),
   '/places/:id/edit': working(() => import('./screens/contact/PlaceEdit.svelte')),
   '/places/:id/visits': screen(() => import('./screens/contact/PlaceVisits.svelte')),
-  '/places/:id/rules/:agreement': screen(() => import('./screens/contact/PlaceRules.svelte')),
+  '/places/:id/rules/:agreement': agreeing(() => import('./screens/contact/PlaceRules.svelte')),
   '/organising': working(() => import('./screens/organiser/Asking.svelte')),
   '/organising/places': working(() => import('./screens/organiser/AllPlaces.svelte')),
-  '/organising/places/:id': working(() => import('./screens/everyone/PlaceDetail.svelte')),
+  '/organising/places/:id': agreeing(() => import('./screens/everyone/PlaceDetail.svelte')),
+  '/organising/members': agreeing(() => import('./screens/organiser/Members.svelte')),
+  '/organising/districts': agreeing(() => import('./screens/organiser/Districts.svelte')),
   '/organising/invite': working(() => import('./screens/organiser/Invite.svelte')),
   '/organising/import': working(() => import('./screens/organiser/Import.svelte')),
   '/organising/report': reporting(() => import('./screens/organiser/Report.svelte')),
@@ -69,7 +76,7 @@ export const routes = {
   '/bring/:community': screen(() => import('./screens/public/BringHere.svelte')),
   '/passport/:slug': workshop(() => import('./screens/public/Passport.svelte')),
   '/making': working(() => import('./screens/maker/Waiting.svelte')),
-  '/making/places/:id': working(() => import('./screens/everyone/PlaceDetail.svelte')),
+  '/making/places/:id': agreeing(() => import('./screens/everyone/PlaceDetail.svelte')),
   '/making/plan': working(() => import('./screens/maker/Plan.svelte')),
   '/making/proposals/:id': working(() => import('./screens/maker/Proposal.svelte')),
   '/making/routes': working(() => import('./screens/maker/Routes.svelte')),

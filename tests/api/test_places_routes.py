@@ -283,6 +283,21 @@ def test_the_maker_adds_and_retires_containers(isle: Isle, place: Place) -> None
     assert len(maker.get(f"places/{place.id}/").json()["agreements"][0]["containers"]) == 3
 
 
+def test_a_place_sees_newer_rules_until_it_has_agreed_to_them(
+    isle: Isle, contact: Browser, place: Place
+) -> None:
+    agreed = place.agreements.get()
+
+    def newer_rules() -> Any:
+        return contact.get(f"places/{place.id}/").json()["agreements"][0]["newer_rules"]
+
+    assert newer_rules() is None
+    newer = RuleVersionFactory.create(community=isle.community, stream=isle.stream, number=2)
+    assert (newer_rules()["number"], newer_rules()["id"]) == (2, str(newer.id))
+    contact.send(f"agreements/{agreed.id}/move/", {"rule_version_id": str(newer.id)})
+    assert newer_rules() is None
+
+
 def test_agreements_are_made_moved_and_ended(isle: Isle, contact: Browser, place: Place) -> None:
     first = place.agreements.get()
     newer = RuleVersionFactory.create(community=isle.community, stream=isle.stream, number=2)

@@ -34,6 +34,9 @@ export type Acceptance = BodyOf<'/api/v1/invitations/{token}/accept/', 'post'>
 export const acceptInvitation = (key: string, token: string, body: Acceptance) =>
   post(key, '/api/v1/invitations/{token}/accept/', { token }, body)
 
+export const addDistrict = (key: string, community: string, name: string) =>
+  post(key, `${C}/districts/`, { community }, { name })
+
 export const organisations = (community: string) => all(`${C}/organisations/`, { community })
 export const members = (community: string) => all(`${C}/members/`, { community })
 export const invitations = (community: string) => all(`${C}/invitations/`, { community })

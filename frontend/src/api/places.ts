@@ -1,5 +1,5 @@
 import { patch, post } from '../outbox/action'
-import { addressOf, get, type QueryOf } from './client'
+import { addressOf, get, type BodyOf, type QueryOf } from './client'
 import { all } from './pages'
 import type { ListedContainer, NewPlace, PlaceFields, PlaceKind } from './types'
 
@@ -49,3 +49,29 @@ export const saveImport = (key: string, community: string, import_id: string) =>
 /** All containers in use that one may see, with what is expected in each. */
 export const containers = (community: string) =>
   all(`${C}/containers/`, { community }, { retired: false })
+
+export const moveAgreement = (
+  key: string,
+  community: string,
+  agreement_id: string,
+  rule_version_id: string,
+) =>
+  post(
+    key,
+    `${C}/agreements/{agreement_id}/move/`,
+    { community, agreement_id },
+    { rule_version_id },
+  )
+export const endAgreement = (
+  key: string,
+  community: string,
+  agreement_id: string,
+  body: BodyOf<`${typeof C}/agreements/{agreement_id}/end/`, 'post'>,
+) => post(key, `${C}/agreements/{agreement_id}/end/`, { community, agreement_id }, body)
+export const addContainers = (
+  key: string,
+  community: string,
+  body: BodyOf<`${typeof C}/containers/`, 'post'>,
+) => post(key, `${C}/containers/`, { community }, body)
+export const retireContainer = (key: string, community: string, container_id: string) =>
+  post(key, `${C}/containers/{container_id}/retire/`, { community, container_id })

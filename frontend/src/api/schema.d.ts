@@ -4411,6 +4411,7 @@ export interface components {
             id: string;
             main_item: string;
             maker: components["schemas"]["Reference"];
+            newer_rules: components["schemas"]["AgreedRules"] | null;
             rule_version: components["schemas"]["AgreedRules"];
             /** Format: date */
             starts_on: string;

@@ -4,11 +4,12 @@ import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import first from './en'
 import account from './en/account.json'
+import agreeing from './en/agreeing.json'
 import reporting from './en/reporting.json'
 import working from './en/working'
 import workshop from './en/workshop.json'
 
-const en = { ...first, ...account, ...reporting, ...working, ...workshop }
+const en = { ...first, ...account, ...agreeing, ...reporting, ...working, ...workshop }
 const SOURCE = join(import.meta.dirname, '..')
 
 function sources(folder: string): string[] {

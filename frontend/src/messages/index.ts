@@ -3,13 +3,14 @@ import type { MessageFormatElement } from '@formatjs/icu-messageformat-parser'
 import { IntlMessageFormat } from 'intl-messageformat'
 import type en from './en'
 import type account from './en/account.json'
+import type agreeing from './en/agreeing.json'
 import type reporting from './en/reporting.json'
 import type working from './en/working'
 import type workshop from './en/workshop.json'
 
 type FirstKey = keyof typeof en
 type FurtherKey =
-  keyof typeof account | keyof typeof reporting | keyof typeof working | keyof typeof workshop
+  keyof typeof account | keyof typeof agreeing | keyof typeof reporting | keyof typeof working | keyof typeof workshop
 export type MessageKey = FirstKey | FurtherKey
 export type Values = Record<string, string | number | Date>
 /** Sentences without values are texts; the others come parsed from the build. */
@@ -21,10 +22,11 @@ const CATALOGUES: Record<string, () => Promise<{ default: Catalogue<FirstKey> }>
   en: () => import('./en'),
 }
 /** Words that nobody's first screen needs come with the screens that say them. */
-type Part = 'account' | 'reporting' | 'working' | 'workshop'
+type Part = 'account' | 'agreeing' | 'reporting' | 'working' | 'workshop'
 const FURTHER: Record<string, Record<Part, () => Promise<{ default: Partial<Words> }>>> = {
   en: {
     account: () => import('./en/account.json'),
+    agreeing: () => import('./en/agreeing.json'),
     reporting: () => import('./en/reporting.json'),
     working: () => import('./en/working'),
     workshop: () => import('./en/workshop.json'),

@@ -60,7 +60,13 @@ export const NAVIGATION: Record<Role, Item[]> = {
       path: '/organising/more',
       label: 'nav.more',
       icon: 'more',
-      also: ['/organising/invite', '/organising/import', '/movements'],
+      also: [
+        '/organising/members',
+        '/organising/districts',
+        '/organising/invite',
+        '/organising/import',
+        '/movements',
+      ],
     },
   ],
 }

@@ -7,7 +7,8 @@ from uuid import UUID
 
 from django.db.models import Prefetch
 
-from network.materials.queries import rules_of
+from network.materials.models import RuleVersion
+from network.materials.queries import latest_rules, rules_of
 from network.people.core.actor import Actor
 from network.places.core.calendar import (
     LOOK_AHEAD_DAYS,
@@ -61,9 +62,13 @@ class ContainerDetail:
 
 @dataclass(frozen=True, kw_only=True)
 class AgreementDetail:
-    """An agreement with the containers in use, and what its first pickup waits for until it was."""
+    """An agreement with the containers in use, and what its first pickup waits for until it was.
+
+    `newer_rules` are the stream's rules of now, where the place has still to agree to them.
+    """
 
     agreement: Agreement
+    newer_rules: RuleVersion | None
     containers: Sequence[ContainerDetail]
     first_pickup_depends_on: Sequence[Condition]
 
@@ -140,11 +145,19 @@ def _agreement_detail(
 ) -> AgreementDetail:
     return AgreementDetail(
         agreement=agreement,
+        newer_rules=_newer_rules(agreement),
         containers=containers,
         first_pickup_depends_on=(
             first_pickup_depends_on(_prospect(place, agreement, containers)) if waits else ()
         ),
     )
+
+
+def _newer_rules(agreement: Agreement) -> RuleVersion | None:
+    if agreement.status == Agreement.Status.ENDED:
+        return None
+    latest = latest_rules(agreement.stream)
+    return latest if latest.number > agreement.rule_version.number else None
 
 
 def _prospect(place: Place, agreement: Agreement, containers: list[ContainerDetail]) -> Prospect:
