@@ -10,7 +10,11 @@ import type workshop from './en/workshop.json'
 
 type FirstKey = keyof typeof en
 type FurtherKey =
-  keyof typeof account | keyof typeof agreeing | keyof typeof reporting | keyof typeof working | keyof typeof workshop
+  | keyof typeof account
+  | keyof typeof agreeing
+  | keyof typeof reporting
+  | keyof typeof working
+  | keyof typeof workshop
 export type MessageKey = FirstKey | FurtherKey
 export type Values = Record<string, string | number | Date>
 /** Sentences without values are texts; the others come parsed from the build. */
