@@ -109,6 +109,7 @@ RIGHTS: dict[str, dict[str, set[str]]] = {
     "heat-limit": {"GET": _TRADE, "PUT": {ORGANISER}},
     "certainty": {"GET": _ANYONE, "PUT": {MAKER}},
     "colours": {"GET": {MAKER, ORGANISER}, "POST": {MAKER}},
+    "colour": {"PUT": {MAKER}},
     "stock": {"GET": {MAKER, ORGANISER}},
     "lot-material": {"GET": {MAKER, ORGANISER}, "PUT": {MAKER}},
     "process-runs": {"GET": {MAKER, ORGANISER}, "POST": {MAKER}},

@@ -239,6 +239,7 @@ SPECTACULAR_SETTINGS = {
         "NoticeWayEnum": "network.notices.models.NoticeChoice.Way",
         "ProcessKindEnum": "network.workshop.models.ProcessRun.Kind",
         "WorkshopStateEnum": "network.workshop.models.State",
+        "CautionEnum": "network.workshop.cautions.CAUTION_CHOICES",
         "CoolingEnum": "network.workshop.models.Press.Cooling",
         "PressingOutcomeEnum": "network.workshop.models.Pressing.Outcome",
         "FlowConditionEnum": "network.workshop.models.LotMaterial.FlowCondition",

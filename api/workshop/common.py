@@ -8,6 +8,7 @@ from rest_framework import serializers
 from rest_framework.serializers import BaseSerializer
 
 from api.lots.serializers import MASS_G_MAX
+from network.workshop.cautions import CAUTION_CHOICES
 
 TIME_S_MAX = 30 * 24 * 3600
 PIECES_MAX = 1_000_000
@@ -16,7 +17,7 @@ PIECES_MAX = 1_000_000
 class CautionSerializer(serializers.Serializer[Any]):
     """A caution, shown where the action is taken."""
 
-    code = serializers.CharField()
+    code = serializers.ChoiceField(CAUTION_CHOICES)
     text = serializers.CharField()
 
 

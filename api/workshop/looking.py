@@ -1,5 +1,6 @@
 """What a piece is, how much to look at, and which colour it has."""
 
+from typing import Any
 from uuid import UUID
 
 from django.db.models import QuerySet
@@ -14,6 +15,7 @@ from api.idempotency import idempotency_key, write_once
 from api.workshop.common import OfMakerFilter, asked
 from api.workshop.looking_serializers import (
     CertaintySerializer,
+    ColourChangeSerializer,
     ColourMatchSerializer,
     ColourQuestionSerializer,
     ColourSerializer,
@@ -133,6 +135,19 @@ class ColoursView(ListModelMixin, CommunityView):
         return Response(ColourSerializer(colour).data, status=201)
 
 
+class ColourView(CommunityView):
+    """One of the makers' own colours."""
+
+    @extend_schema(
+        operation_id="colour_measure", request=ColourChangeSerializer, responses=ColourSerializer
+    )
+    @write_once
+    def put(self, request: Request, community: str, colour_id: UUID) -> Response:
+        sent = asked(ColourChangeSerializer(data=request.data))
+        colour = services.measure_colour(self.actor, colour_id=colour_id, **sent)
+        return Response(ColourSerializer(colour).data)
+
+
 class ColourMatchView(CommunityView):
     """Which of a maker's colours a measured one is nearest to."""
 
@@ -143,10 +158,17 @@ class ColourMatchView(CommunityView):
     )
     def post(self, request: Request, community: str) -> Response:
         given = asked(ColourQuestionSerializer(data=request.data))
-        photo = given["photo"] and PhotoReading(
-            sample=tuple(given["photo"]["sample"]),
-            card=tuple(given["photo"]["card"]),
-            card_lightness=given["photo"]["card_lightness"],
-        )
+        photo = given["photo"] and _photo(given["photo"])
         match = match_colour(self.actor, given["maker_id"], lab=given["lab"], photo=photo)
         return Response(ColourMatchSerializer(match).data)
+
+
+def _photo(sent: dict[str, Any]) -> PhotoReading:
+    sample, card = sent["sample"], sent["card"]
+    return PhotoReading(
+        sample=tuple(sample["rgb"]),
+        card=tuple(card["rgb"]),
+        sample_spread=tuple(sample["spread"]),
+        card_spread=tuple(card["spread"]),
+        card_lightness=sent["card_lightness"],
+    )

@@ -197,15 +197,31 @@ class NewColourSerializer(serializers.Serializer[Any]):
     lab = lab_field(required=False, allow_null=True, default=None)
 
 
-class PhotoSerializer(serializers.Serializer[Any]):
-    """8-bit sRGB of the sample and of a neutral card beside it, and the card's lightness L*."""
+class ColourChangeSerializer(serializers.Serializer[Any]):
+    """What a colour was measured as, in place of what was measured before."""
 
-    sample = serializers.ListField(
-        child=serializers.IntegerField(min_value=0, max_value=255), min_length=3, max_length=3
+    lab = lab_field()
+
+
+class PatchSerializer(serializers.Serializer[Any]):
+    """A patch of a photo: its mean in 8-bit sRGB, and the standard deviation of its pixels."""
+
+    rgb = serializers.ListField(
+        child=serializers.FloatField(min_value=0, max_value=255), min_length=3, max_length=3
     )
-    card = serializers.ListField(
-        child=serializers.IntegerField(min_value=0, max_value=255), min_length=3, max_length=3
+    spread = serializers.ListField(
+        child=serializers.FloatField(min_value=0, max_value=128),
+        min_length=3,
+        max_length=3,
+        default=[0.0, 0.0, 0.0],
     )
+
+
+class PhotoSerializer(serializers.Serializer[Any]):
+    """The sample and a neutral card beside it, and the card's lightness L*; never the photo."""
+
+    sample = PatchSerializer()
+    card = PatchSerializer()
     card_lightness = serializers.FloatField(min_value=1, max_value=100, default=50)
 
 
@@ -228,3 +244,5 @@ class ColourMatchSerializer(serializers.Serializer[Any]):
     lab = lab_field()
     near = NearSerializer(many=True)
     looks_the_same = serializers.BooleanField()
+    uncertainty = serializers.FloatField(allow_null=True)
+    is_clear = serializers.BooleanField()

@@ -24,6 +24,7 @@ urlpatterns: list[URLPattern] = [
         name="certainty",
     ),
     path(f"{C}/colours/", looking.ColoursView.as_view(), name="colours"),
+    path(f"{C}/colours/<uuid:colour_id>/", looking.ColourView.as_view(), name="colour"),
     path(f"{C}/stock/", processing.StockView.as_view(), name="stock"),
     path(
         f"{C}/lots/<uuid:lot_id>/material/",

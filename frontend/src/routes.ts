@@ -104,6 +104,9 @@ export const routes = {
   '/making/price': workshop(() => import('./screens/maker/workshop/PriceSheet.svelte')),
   '/making/presses': workshop(() => import('./screens/maker/workshop/Presses.svelte')),
   '/making/colours': workshop(() => import('./screens/maker/workshop/Colours.svelte')),
+  '/making/colours/measure': workshop(
+    () => import('./screens/maker/workshop/MeasureColour.svelte'),
+  ),
   '/making/more': working(() => import('./screens/maker/More.svelte')),
   '/movements': working(() => import('./screens/maker/Movements.svelte')),
   '/driving': screen(() => import('./screens/driver/Today.svelte')),

@@ -76,6 +76,8 @@ CAUTION_TEXT: Mapping[Caution, str] = {
     Caution.EYES: "Wear eye protection: brittle pieces throw splinters.",
 }
 
+CAUTION_CHOICES = [(caution.value, caution.value.replace("_", " ")) for caution in Caution]
+
 NEVER_FLAME_OR_SNIFF = (
     "No test by flame, heat or smell is ever asked for or kept here. Burning plastic gives off"
     " poisons such as hydrogen chloride (PVC) and styrene (PS, ABS), drips while it burns, and a"

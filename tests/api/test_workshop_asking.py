@@ -1,6 +1,7 @@
 """What the workshop is asked over the API, and what it refuses."""
 
 from decimal import Decimal
+from typing import Any
 
 import pytest
 from django.test import Client
@@ -124,15 +125,32 @@ def test_how_much_to_look_at_is_told_for_a_chance(api: Api) -> None:
 
 
 def test_a_photo_with_a_card_finds_the_makers_own_colour(shop: Workshop, api: Api) -> None:
-    match = api.made(
-        "colour-match/",
-        {
-            "maker_id": str(shop.story.maker.id),
-            "photo": {"sample": [60, 160, 150], "card": [119, 119, 119]},
-        },
-    )
+    maker_id = str(shop.story.maker.id)
+    card = {"rgb": [119, 119, 119]}
+
+    def match_of(spread: int) -> Any:
+        sample = {"rgb": [60.5, 160, 150], "spread": [spread] * 3}
+        return api.made(
+            "colour-match/", {"maker_id": maker_id, "photo": {"sample": sample, "card": card}}
+        )
+
+    match = match_of(2)
     assert match["near"][0]["colour"]["name"] == "sea green"
-    assert api.refused("colour-match/", {"maker_id": str(shop.story.maker.id)})["errors"]
+    assert match["is_clear"]
+    assert match["uncertainty"] > 0
+    blurred = match_of(60)
+    assert blurred["uncertainty"] > match["uncertainty"]
+    assert not blurred["is_clear"]
+    typed = api.made("colour-match/", {"maker_id": maker_id, "lab": ["95", "0", "2"]})
+    assert (typed["uncertainty"], typed["near"][0]["difference"]) == (None, 0)
+    assert api.refused("colour-match/", {"maker_id": maker_id})["errors"]
+
+
+def test_a_colour_is_measured_anew(shop: Workshop, api: Api) -> None:
+    path = f"colours/{shop.green.id}/"
+    measured = api.made(path, {"lab": ["48.5", "-37", "15.25"]}, "put")
+    assert measured["lab"] == ["48.50", "-37.00", "15.25"]
+    assert api.refused(path, {"lab": ["101", "0", "0"]}, "put")["errors"][0]["field"] == "lab"
 
 
 def test_what_a_lot_is_made_of_is_said_and_read(shop: Workshop, api: Api) -> None:

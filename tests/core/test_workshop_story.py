@@ -4,11 +4,19 @@ from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from network.workshop.core.colour import Lab, difference, from_photo, nearest
+from network.workshop.core.colour import (
+    Lab,
+    Patch,
+    difference,
+    from_photo,
+    nearest,
+    photo_uncertainty,
+)
 from network.workshop.core.custody import (
     Content,
     Custody,
@@ -179,18 +187,61 @@ def test_colour_differences_are_the_published_ones(
 
 def test_a_photo_in_yellow_light_shows_the_colour_that_the_card_tells() -> None:
     """The card itself comes out as the neutral grey that it is, whatever the light."""
-    grey = from_photo((190, 180, 140), (190, 180, 140), card_lightness=50)
+    yellowish = Patch(rgb=(190, 180, 140))
+    grey = from_photo(yellowish, yellowish, card_lightness=50)
     assert grey.lightness == pytest.approx(50, abs=0.01)
     assert [grey.a, grey.b] == pytest.approx([0, 0], abs=0.01)
     with pytest.raises(ValueError, match="burnt out"):
-        from_photo((10, 10, 10), (255, 255, 255), card_lightness=50)
+        from_photo(Patch(rgb=(10, 10, 10)), Patch(rgb=(255, 255, 255)), card_lightness=50)
 
 
 def test_srgb_red_is_where_published_conversions_have_it() -> None:
     """sRGB red in L*a*b*, D65: 53.24, 80.09, 67.20 (Lindbloom's calculator; from memory)."""
-    red = from_photo((255, 0, 0), (119, 119, 119), card_lightness=50.034)
+    card = Patch(rgb=(119, 119, 119))
+    red = from_photo(Patch(rgb=(255, 0, 0)), card, card_lightness=50.034)
     assert red.lightness == pytest.approx(53.24, abs=0.05)
     assert [red.a, red.b] == pytest.approx([80.09, 67.20], abs=0.1)
+
+
+def test_a_photo_is_worked_out_as_the_rules_have_it() -> None:
+    """The worked numbers of docs/rules/colour.md."""
+    card = Patch(rgb=(190, 180, 140), spread=(2, 2, 2))
+    sample = Patch(rgb=(90, 165, 80), spread=(4, 4, 4))
+    found = from_photo(sample, card, card_lightness=50)
+    assert [found.lightness, found.a, found.b] == pytest.approx([41.3, -28.2, 17.8], abs=0.05)
+    assert difference(found, lab((46.7, -38.2, 17.5))) == pytest.approx(6.6, abs=0.05)
+    assert photo_uncertainty(sample, card, card_lightness=50) == pytest.approx(1.7, abs=0.05)
+
+
+def test_an_uneven_patch_makes_a_colour_less_sure() -> None:
+    card = Patch(rgb=(119, 119, 119))
+    off = [
+        photo_uncertainty(
+            Patch(rgb=(60, 140, 130), spread=(spread, spread, spread)), card, card_lightness=50
+        )
+        for spread in (0, 2, 6)
+    ]
+    assert 0 < off[0] < off[1] < off[2]
+    # Whole steps of a channel alone are hardly to be seen (common practice: two units are).
+    assert off[0] < 0.5
+
+
+def test_the_uncertainty_of_a_colour_is_what_a_thousand_photos_scatter_by() -> None:
+    """Against a simulation after JCGM 101:2008: draws of the six channels from their spreads."""
+    dice = np.random.default_rng(5)
+    sample, card = (60.0, 140.0, 130.0), (120.0, 118.0, 110.0)
+    here = from_photo(Patch(rgb=sample), Patch(rgb=card), card_lightness=50)
+    draws = dice.normal((*sample, *card), 3.0, size=(1_000, 6))
+    apart = [
+        difference(here, from_photo(Patch(rgb=(*d[:3],)), Patch(rgb=(*d[3:],)), card_lightness=50))
+        for d in draws.tolist()
+    ]
+    scatter = float(np.sqrt(np.mean(np.square(apart))))
+    spread = (3.0, 3.0, 3.0)
+    found = photo_uncertainty(
+        Patch(rgb=sample, spread=spread), Patch(rgb=card, spread=spread), card_lightness=50
+    )
+    assert found == pytest.approx(scatter, rel=0.15)
 
 
 def test_the_nearest_of_the_makers_own_colours_comes_first() -> None:

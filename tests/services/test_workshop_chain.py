@@ -217,6 +217,8 @@ def test_a_maker_works_its_own_lots_batches_and_pieces_only(shop: Workshop) -> N
         other.make(batch, 100)
     with pytest.raises(NotFound):
         services.describe_lot(other.maker, lot_id=lot.id, resin="PP")
+    with pytest.raises(NotFound):
+        services.measure_colour(other.maker, colour_id=shop.green.id, lab=[Decimal(1)] * 3)
     with pytest.raises(InvalidInput):
         shop.run(
             "shred",

@@ -14,6 +14,7 @@ export type ProcessKind = S['ProcessKindEnum']
 export type ProcessRun = S['ProcessRun']
 export type Yield = S['Yield']
 export type NamedColour = S['Colour']
+export type ColourMatch = S['ColourMatch']
 export type LotMaterial = S['LotMaterial']
 export type Recipe = S['Recipe']
 export type RecipeStep = S['RecipeStepRequest']
@@ -76,6 +77,17 @@ export const addColour = (
   community: string,
   body: BodyOf<`${typeof C}/colours/`, 'post'>,
 ) => post(key, `${C}/colours/`, { community }, body)
+export const colourMatch = (
+  key: string,
+  community: string,
+  body: BodyOf<`${typeof C}/colour-match/`, 'post'>,
+) => post(key, `${C}/colour-match/`, { community }, body)
+export const measureColour = (
+  key: string,
+  community: string,
+  colour_id: string,
+  body: BodyOf<`${typeof C}/colours/{colour_id}/`, 'put'>,
+) => put(key, `${C}/colours/{colour_id}/`, { community, colour_id }, body)
 
 export const recipes = (community: string) => all(`${C}/recipes/`, { community })
 export const saveRecipe = (

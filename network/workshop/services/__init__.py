@@ -4,6 +4,7 @@ from network.workshop.services.describing import (
     add_colour,
     add_press,
     describe_lot,
+    measure_colour,
     set_certainty,
     set_heat_limit,
 )
@@ -35,6 +36,7 @@ __all__ = [
     "charge_by_recipe",
     "describe_lot",
     "finish_pressing",
+    "measure_colour",
     "publish_passport",
     "record_pressing",
     "record_process",

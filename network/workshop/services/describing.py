@@ -7,7 +7,7 @@ from uuid import UUID
 from django.db import transaction
 from django.utils import timezone
 
-from network.errors import InvalidInput
+from network.errors import InvalidInput, NotFound
 from network.lots.models import Lot
 from network.lots.services.common import own_lot, refuse_reuse
 from network.materials.models import Resin, Stream
@@ -54,6 +54,25 @@ def add_colour(
         lab_a=a,
         lab_b=b,
     )
+
+
+@transaction.atomic
+def measure_colour(actor: Actor, *, colour_id: UUID, lab: Sequence[Decimal]) -> NamedColour:
+    """Keep the L*a*b* (D65) that a colour was measured as, in place of an earlier one.
+
+    Raises NotFound for a colour of another maker, InvalidInput for a colour that is none.
+    """
+    colour = (
+        NamedColour.objects.select_for_update(of=("self",))
+        .filter(id=colour_id, community_id=actor.community_id, maker_id__in=actor.held_for(MAKER))
+        .first()
+    )
+    if colour is None:
+        raise NotFound("There is no such colour here.")
+    _check_lab(lab)
+    colour.lab_l, colour.lab_a, colour.lab_b = lab
+    colour.save(update_fields=["lab_l", "lab_a", "lab_b"])
+    return colour
 
 
 @transaction.atomic
