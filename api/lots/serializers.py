@@ -8,7 +8,7 @@ from api.references import ReferenceSerializer
 from network.lots.models import Account, Inspection, Lot, Movement, Scale, Weighing
 from network.lots.queries.quality import sampled_contamination
 from network.lots.queries.seen import children_of, movements_of, parents_of
-from network.lots.services import GROSS_G_MAX, PARTS_MAX
+from network.lots.services import GROSS_G_MAX, PARTS_MAX, STORES
 from network.materials import choices
 
 # No lot is heavier: what a column of grams can hold is more than any workshop has.
@@ -259,9 +259,12 @@ class LotSplitSerializer(_NotedSerializer):
 
 
 class LotOutSerializer(_NotedSerializer):
-    """Grams that leave the workshop."""
+    """Grams that leave the workshop, out of the state they were in."""
 
     mass_g = serializers.IntegerField(min_value=1, max_value=MASS_G_MAX)
+    state = serializers.ChoiceField(
+        [(kind.value, kind.label) for kind in STORES], default=Account.Kind.COLLECTED.value
+    )
 
 
 class LotMergeSerializer(_NotedSerializer):

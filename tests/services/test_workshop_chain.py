@@ -18,7 +18,7 @@ from network.errors import (
 from network.ids import new_id
 from network.lots.models import Movement
 from network.lots.queries.balances import ledger_faults
-from network.lots.services import reverse_movement
+from network.lots.services import pass_on, record_loss, reverse_movement
 from network.workshop import services
 from network.workshop.models import Batch
 from network.workshop.queries.mixing import mix_for
@@ -161,6 +161,20 @@ def test_a_batch_gives_no_more_than_was_charged(shop: Workshop) -> None:
     assert refusal.value.fields[0].field == "mass_g"
     with pytest.raises(InvalidInput):
         shop.make(batch, 5, pieces=6)
+
+
+def test_worked_material_is_lost_and_passed_on_out_of_its_state(shop: Workshop) -> None:
+    lot = shop.clean(1_000)
+    out: dict[str, Any] = {"lot_id": lot.id, "note": "", "at": LATER}
+    pass_on(shop.maker, movement_id=new_id(), mass_g=600, state="washed", **out)
+    record_loss(shop.maker, movement_id=new_id(), mass_g=50, state="washed", **out)
+    assert balances_g(lot) == {"washed": 350, "passed_on": 600, "loss": 50}
+    with pytest.raises(NotEnough):
+        pass_on(shop.maker, movement_id=new_id(), mass_g=1, **out)
+    with pytest.raises(InvalidInput) as refusal:
+        record_loss(shop.maker, movement_id=new_id(), mass_g=1, state="batch", **out)
+    assert refusal.value.fields[0].field == "state"
+    assert not ledger_faults()
 
 
 def test_a_line_of_the_workshop_can_be_reversed_like_any_other(shop: Workshop) -> None:

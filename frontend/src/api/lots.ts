@@ -30,6 +30,35 @@ export const inspect = (
   lot_id: string,
   body: BodyOf<`${typeof LOT}/inspect/`, 'post'>,
 ) => post(key, `${LOT}/inspect/`, { community, lot_id }, body)
+export const splitLot = (
+  key: string,
+  community: string,
+  lot_id: string,
+  body: BodyOf<`${typeof LOT}/split/`, 'post'>,
+) => post(key, `${LOT}/split/`, { community, lot_id }, body)
+export const mergeLots = (
+  key: string,
+  community: string,
+  body: BodyOf<`${typeof C}/lot-merges/`, 'post'>,
+) => post(key, `${C}/lot-merges/`, { community }, body)
+export const loseOfLot = (
+  key: string,
+  community: string,
+  lot_id: string,
+  body: BodyOf<`${typeof LOT}/lose/`, 'post'>,
+) => post(key, `${LOT}/lose/`, { community, lot_id }, body)
+export const passOnLot = (
+  key: string,
+  community: string,
+  lot_id: string,
+  body: BodyOf<`${typeof LOT}/pass-on/`, 'post'>,
+) => post(key, `${LOT}/pass-on/`, { community, lot_id }, body)
+export const reverseMovement = (
+  key: string,
+  community: string,
+  movement_id: string,
+  body: BodyOf<`${typeof C}/movements/{movement_id}/reverse/`, 'post'>,
+) => post(key, `${C}/movements/{movement_id}/reverse/`, { community, movement_id }, body)
 
 export const movements = (community: string, query?: QueryOf<`${typeof C}/movements/`, 'get'>) =>
   get(`${C}/movements/`, { community }, query)

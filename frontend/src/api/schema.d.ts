@@ -3111,14 +3111,25 @@ export interface components {
             /** @default  */
             note?: string;
         };
-        /** @description Grams that leave the workshop. */
+        /** @description Grams that leave the workshop, out of the state they were in. */
         LotOutRequest: {
             /** Format: date-time */
             at?: string;
             mass_g: number;
             /** @default  */
             note?: string;
+            /** @default collected */
+            state?: components["schemas"]["LotOutStateEnum"];
         };
+        /**
+         * @description * `collected` - store, as collected
+         *     * `washed` - store, washed
+         *     * `sorted` - store, sorted
+         *     * `shredded` - store, shredded
+         *     * `offcut` - offcut
+         * @enum {string}
+         */
+        LotOutStateEnum: "collected" | "washed" | "sorted" | "shredded" | "offcut";
         /** @description A lot by its id and code. */
         LotReference: {
             code: string;

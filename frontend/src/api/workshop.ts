@@ -117,6 +117,19 @@ export const addPress = (
   community: string,
   body: BodyOf<`${typeof C}/presses/`, 'post'>,
 ) => post(key, `${C}/presses/`, { community }, body)
+export const setHeatLimit = (
+  key: string,
+  community: string,
+  body: BodyOf<`${typeof C}/heat-limit/`, 'put'>,
+) => put(key, `${C}/heat-limit/`, { community }, body)
+export const certainty = (community: string, stream_id: string) =>
+  get(`${C}/streams/{stream_id}/certainty/`, { community, stream_id })
+export const setCertainty = (
+  key: string,
+  community: string,
+  stream_id: string,
+  body: BodyOf<`${typeof C}/streams/{stream_id}/certainty/`, 'put'>,
+) => put(key, `${C}/streams/{stream_id}/certainty/`, { community, stream_id }, body)
 export const heatLimit = (community: string) => get(`${C}/heat-limit/`, { community })
 export const heatPlan = (key: string, community: string, body: PieceWish) =>
   post(key, `${C}/heat-plan/`, { community }, body)

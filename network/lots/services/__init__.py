@@ -7,6 +7,7 @@ from network.lots.services.receiving import bring_home, take_from_container, tur
 from network.lots.services.sealing import seal_period
 from network.lots.services.storing import (
     PARTS_MAX,
+    STORES,
     merge_lots,
     pass_on,
     record_loss,
@@ -17,6 +18,7 @@ from network.lots.services.storing import (
 __all__ = [
     "GROSS_G_MAX",
     "PARTS_MAX",
+    "STORES",
     "Reading",
     "add_scale",
     "bring_home",

@@ -25,6 +25,14 @@ from network.people.core.actor import MAKER, Actor
 from network.units import kg_text
 
 PARTS_MAX = 50
+# Where grams of a lot lie in the workshop, as collected or worked on.
+STORES = (
+    Account.Kind.COLLECTED,
+    Account.Kind.WASHED,
+    Account.Kind.SORTED,
+    Account.Kind.SHREDDED,
+    Account.Kind.OFFCUT,
+)
 
 
 @transaction.atomic
@@ -87,7 +95,14 @@ def merge_lots(
 
 @transaction.atomic
 def record_loss(
-    actor: Actor, *, movement_id: UUID, lot_id: UUID, mass_g: int, note: str, at: datetime
+    actor: Actor,
+    *,
+    movement_id: UUID,
+    lot_id: UUID,
+    mass_g: int,
+    note: str,
+    at: datetime,
+    state: str = Account.Kind.COLLECTED,
 ) -> Movement:
     """Record grams of a lot that are gone (dried out, adhesive, spilt); raises NotEnough."""
     return _take_out(
@@ -97,6 +112,7 @@ def record_loss(
         mass_g=mass_g,
         note=note,
         at=at,
+        state=state,
         to=Account.Kind.LOSS,
         reason=Movement.Reason.LOST,
     )
@@ -104,7 +120,14 @@ def record_loss(
 
 @transaction.atomic
 def pass_on(
-    actor: Actor, *, movement_id: UUID, lot_id: UUID, mass_g: int, note: str, at: datetime
+    actor: Actor,
+    *,
+    movement_id: UUID,
+    lot_id: UUID,
+    mass_g: int,
+    note: str,
+    at: datetime,
+    state: str = Account.Kind.COLLECTED,
 ) -> Movement:
     """Record grams of a lot that were handed to another recycler; raises NotEnough."""
     return _take_out(
@@ -114,6 +137,7 @@ def pass_on(
         mass_g=mass_g,
         note=note,
         at=at,
+        state=state,
         to=Account.Kind.PASSED_ON,
         reason=Movement.Reason.PASSED_ON,
     )
@@ -151,6 +175,7 @@ def _take_out(
     mass_g: int,
     note: str,
     at: datetime,
+    state: str,
     to: str,
     reason: str,
 ) -> Movement:
@@ -159,8 +184,11 @@ def _take_out(
     refuse_reuse(Movement.objects.filter(id=movement_id))
     if mass_g <= 0:
         raise InvalidInput.of("mass_g", "This moves nothing.", "Send at least one gram.")
+    if state not in STORES:
+        mend = f"Use one of: {', '.join(STORES)}."
+        raise InvalidInput.of("state", "Nothing is taken out of there.", mend)
     posting = Posting(
-        frm=in_store(lot),
+        frm=in_store(lot, state),
         to=in_store(lot, to),
         mass_g=mass_g,
         reason=reason,
