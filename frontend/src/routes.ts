@@ -71,7 +71,6 @@ export const routes = {
   '/organising/report': reporting(() => import('./screens/organiser/Report.svelte')),
   '/organising/flow': reporting(() => import('./screens/organiser/Flow.svelte')),
   '/organising/closing': reporting(() => import('./screens/organiser/Closing.svelte')),
-  '/organising/report': working(() => import('./screens/organiser/Report.svelte')),
   '/organising/heat-limit': workshop(() => import('./screens/organiser/HeatLimit.svelte')),
   '/organising/more': working(() => import('./screens/organiser/More.svelte')),
   '/bring': screen(() => import('./screens/public/Bring.svelte')),

@@ -17,7 +17,7 @@ METHODS = ("GET", "POST", "PUT", "PATCH", "DELETE")
 SAFE = "GET"
 
 # Tables that addresses call by another name than their own.
-OTHERWISE_NAMED = {"products": "ProductRun"}
+OTHERWISE_NAMED = {"products": "ProductRun", "colours": "NamedColour"}
 
 
 def named(part: str) -> type[CommunityRow]:

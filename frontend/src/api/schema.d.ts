@@ -280,6 +280,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/communities/{community}/colours/{colour_id}/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        /** @description One of the makers' own colours. */
+        put: operations["colour_measure"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/communities/{community}/containers/": {
         parameters: {
             query?: never;
@@ -2350,9 +2367,25 @@ export interface components {
         };
         /** @description A caution, shown where the action is taken. */
         Caution: {
-            code: string;
+            code: components["schemas"]["CautionEnum"];
             text: string;
         };
+        /**
+         * @description * `local_codes` - local codes
+         *     * `heat` - heat
+         *     * `fumes` - fumes
+         *     * `never_burn` - never burn
+         *     * `never_pvc` - never pvc
+         *     * `press` - press
+         *     * `lifting` - lifting
+         *     * `shredder` - shredder
+         *     * `wash_water` - wash water
+         *     * `dust` - dust
+         *     * `alcohol` - alcohol
+         *     * `eyes` - eyes
+         * @enum {string}
+         */
+        CautionEnum: "local_codes" | "heat" | "fumes" | "never_burn" | "never_pvc" | "press" | "lifting" | "shredder" | "wash_water" | "dust" | "alcohol" | "eyes";
         /**
          * @description * `driving` - driving
          *     * `waste_carrier_papers` - waste_carrier_papers
@@ -2412,11 +2445,18 @@ export interface components {
             maker: components["schemas"]["Reference"];
             name: string;
         };
+        /** @description What a colour was measured as, in place of what was measured before. */
+        ColourChangeRequest: {
+            lab: string[];
+        };
         /** @description The measured colour (D65), and the maker's own, nearest first by CIEDE2000. */
         ColourMatch: {
+            is_clear: boolean;
             lab: string[];
             looks_the_same: boolean;
             near: components["schemas"]["Near"][];
+            /** Format: double */
+            uncertainty: number | null;
         };
         /** @description A measured colour, as L*a*b* or by a photo with a card. */
         ColourQuestionRequest: {
@@ -4275,6 +4315,18 @@ export interface components {
             retired?: boolean;
             volume_ml?: number;
         };
+        /** @description A patch of a photo: its mean in 8-bit sRGB, and the standard deviation of its pixels. */
+        PatchRequest: {
+            rgb: number[];
+            /**
+             * @default [
+             *       0,
+             *       0,
+             *       0
+             *     ]
+             */
+            spread?: number[];
+        };
         /** @description The first and last day, both counted; null is open. */
         Period: {
             /** Format: date */
@@ -4307,15 +4359,15 @@ export interface components {
             /** Format: date-time */
             taken_at?: string;
         };
-        /** @description 8-bit sRGB of the sample and of a neutral card beside it, and the card's lightness L*. */
+        /** @description The sample and a neutral card beside it, and the card's lightness L*; never the photo. */
         PhotoRequest: {
-            card: number[];
+            card: components["schemas"]["PatchRequest"];
             /**
              * Format: double
              * @default 50
              */
             card_lightness?: number;
-            sample: number[];
+            sample: components["schemas"]["PatchRequest"];
         };
         /** @description A visit to a place, asked for or planned, and what came of it. */
         Pickup: {
@@ -6467,6 +6519,44 @@ export interface operations {
                 };
             };
             201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Colour"];
+                };
+            };
+        };
+    };
+    colour_measure: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                colour_id: string;
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ColourChangeRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
                 headers: {
                     [name: string]: unknown;
                 };
