@@ -1,5 +1,6 @@
 """What a product says of itself, and what became of a place's material: the ledger's own words."""
 
+from datetime import timedelta
 from decimal import Decimal
 from fractions import Fraction
 from uuid import UUID
@@ -10,7 +11,7 @@ from network.errors import Conflict, NotFound
 from network.ids import new_id
 from network.lots.models import Account, Lot, Movement
 from network.lots.services import merge_lots, reverse_movement
-from network.people.models import Role
+from network.people.models import Community, Role
 from network.workshop import services
 from network.workshop.core.pricing import Costs, unit_cost
 from network.workshop.models import ProductRun
@@ -289,6 +290,18 @@ def test_a_sampling_plan_counts_pieces_and_estimates_grams(shop: Workshop) -> No
     assert plan.seen is not None
     assert plan.seen.chance_it_would_have_caught >= 0.95
     assert plan.seen.exact_low == 0 < plan.seen.low
+
+
+def test_the_days_of_a_passport_are_those_of_the_communitys_clock(shop: Workshop) -> None:
+    """On Kiritimati, fourteen hours ahead of UTC, the next day has begun by noon UTC."""
+    Community.objects.filter(id=shop.story.community.id).update(timezone="Pacific/Kiritimati")
+    product = shop.make(shop.charge((shop.clean(1_000), 1_000)), 900)
+    passport = services.publish_passport(
+        shop.maker, passport_id=new_id(), product_id=product.id, at=LATER
+    )
+    page = passport_page(passport.slug)
+    assert LATER.hour >= 10
+    assert page.made_on == page.published_on == (LATER + timedelta(days=1)).date()
 
 
 def test_a_price_is_in_the_communitys_money_and_a_day_without_a_wage_has_none(

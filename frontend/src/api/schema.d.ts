@@ -4262,15 +4262,15 @@ export interface components {
         /** @description The public page of a run of pieces; it names no person and no place. */
         Passport: {
             community: components["schemas"]["CommunityReference"];
-            /** Format: date-time */
-            made_at: string;
+            /** Format: date */
+            made_on: string;
             maker: string;
             mass_g: number;
             name: string;
             not_certified: string;
             pieces: number;
-            /** Format: date-time */
-            published_at: string;
+            /** Format: date */
+            published_on: string;
             slug: string;
             standards: string;
             story: components["schemas"]["PublicStory"];

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest'
-import { lossOf, processesOf, stockKey, sumOf } from './workshop'
+import type { Stock } from '../api/workshop'
+import { lossOf, processesOf, stockKey, sumOf, unworkedOf } from './workshop'
 
 describe('what can be done with stock', () => {
   it('is washed as it was collected, and shredded from then on', () => {
@@ -7,6 +8,28 @@ describe('what can be done with stock', () => {
     expect(processesOf('washed')).toEqual(['delabel', 'sort', 'shred'])
     expect(processesOf('shredded')).toEqual([])
     expect(processesOf('offcut')).toEqual(['shred'])
+  })
+
+  it('is counted by stream as long as nobody has worked on it', () => {
+    const row = (stream: string, state: Stock['state'], mass_g: number): Stock => ({
+      lot: { id: stream + state + mass_g, code: 'L' },
+      stream: { id: stream, name: stream },
+      state,
+      mass_g,
+      resin: '',
+      forming: 'unknown',
+      colour: null,
+    })
+    const stock = [
+      row('caps', 'collected', 300),
+      row('jugs', 'collected', 900),
+      row('caps', 'collected', 200),
+      row('caps', 'washed', 5_000),
+    ]
+    expect(unworkedOf(stock).map(({ stream, lots, mass_g }) => [stream.id, lots, mass_g])).toEqual([
+      ['jugs', 1, 900],
+      ['caps', 2, 500],
+    ])
   })
 
   it('is told apart by lot and state', () => {

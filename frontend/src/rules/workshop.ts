@@ -18,6 +18,24 @@ export function processesOf(state: StockState): ProcessKind[] {
   return PROCESSES.filter((kind) => TAKES_FROM[kind].includes(state))
 }
 
+/** Lots of one stream that nobody has worked on yet. */
+export interface Unworked {
+  stream: Stock['stream']
+  lots: number
+  mass_g: number
+}
+
+/** Return what lies there as collected, stream by stream, the most first. */
+export function unworkedOf(stock: readonly Stock[]): Unworked[] {
+  const by = new Map<string, Unworked>()
+  for (const { state, stream, mass_g } of stock) {
+    if (state !== 'collected') continue
+    const so_far = by.get(stream.id) ?? { stream, lots: 0, mass_g: 0 }
+    by.set(stream.id, { stream, lots: so_far.lots + 1, mass_g: so_far.mass_g + mass_g })
+  }
+  return [...by.values()].sort((a, b) => b.mass_g - a.mass_g)
+}
+
 /** A lot can lie in several states at once: both name what is chosen. */
 export function stockKey(row: Pick<Stock, 'state' | 'lot'>): string {
   return `${row.lot.id} ${row.state}`

@@ -73,12 +73,14 @@ class Story:
 
 @dataclass(frozen=True, kw_only=True)
 class PassportPage:
-    """What the public sees of a product."""
+    """What the public sees of a product; its days are those of the community's clock."""
 
     passport: Passport
     product: ProductRun
     maker: str
     story: Story
+    made_on: date
+    published_on: date
     standards: str = STANDARDS
     not_certified: str = NOT_CERTIFIED
 
@@ -119,11 +121,14 @@ def passport_page(slug: str) -> PassportPage:
     if passport is None:
         raise NotFound("There is no such passport.")
     product = passport.product
+    zone = ZoneInfo(passport.community.timezone)
     return PassportPage(
         passport=passport,
         product=product,
         maker=product.batch.maker.name,
         story=story_of(product),
+        made_on=product.made_at.astimezone(zone).date(),
+        published_on=passport.published_at.astimezone(zone).date(),
     )
 
 
