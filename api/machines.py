@@ -27,6 +27,8 @@ NOT_FOR_MACHINES = frozenset(
         "membership-end",
         "notice-choices",
         "organiser-pass-on",
+        "push-device-remove",
+        "push-devices",
         "session",
         "session-link",
     }

@@ -145,6 +145,9 @@ RIGHTS: dict[str, dict[str, set[str]]] = {
     "notice-read": {"POST": {SIGNED_IN}},
     "notices-read": {"POST": {SIGNED_IN}},
     "notice-choices": {"GET": {SIGNED_IN}, "PUT": {SIGNED_IN}},
+    "push-key": {"GET": {SIGNED_IN}},
+    "push-devices": {"GET": {SIGNED_IN}, "POST": _MEMBERS},
+    "push-device-remove": {"POST": {SIGNED_IN}},
     "calendar-feeds": {"GET": {SIGNED_IN}, "POST": _MEMBERS},
     "calendar-feed-revoke": {"POST": {SIGNED_IN}},
     "calendar-feed-file": {"GET": _ANYONE},  # whoever holds the secret in its address

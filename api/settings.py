@@ -156,6 +156,12 @@ MEDIA_ROOT = DATA_FOLDER / "files"
 FILE_UPLOAD_PERMISSIONS = 0o600
 FILE_UPLOAD_DIRECTORY_PERMISSIONS = 0o700
 
+# Push services and webhooks are called over TLS at public addresses; on loopback for trying out.
+CALLS_TO_LOOPBACK = os.environ.get("MILLRACE_CALLS_TO_LOOPBACK", "") == "1"
+# The key by which push services know this server (RFC 8292): 32 bytes in base64url; by default
+# one that follows from the secret key, so that all processes have the same.
+VAPID_KEY = os.environ.get("MILLRACE_VAPID_KEY", "")
+
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 SESSION_COOKIE_SECURE = BEHIND_TLS

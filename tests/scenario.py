@@ -11,7 +11,7 @@ from network.ids import new_id
 from network.lots import services as lots
 from network.lots.models import Account, Lot
 from network.notices.models import Notice, NoticeChoice
-from network.notices.services import make_feed
+from network.notices.services import add_push_device, make_feed
 from network.people.core.actor import Actor
 from network.people.models import Community, CommunityRow, Membership, Role, User
 from network.people.queries import actor_in
@@ -25,6 +25,7 @@ from network.workshop.queries.heating import PieceWish
 from network.workshop.queries.pricing import PriceQuestion
 from tests.factories import CommunityFactory, acting, member
 from tests.pictures import a_picture
+from tests.push_services import subscription
 from tests.services.pickups_story import CLEAN, MONDAY, UNRINSED, Round, make_round, on_monday
 
 SHEET = b"name,kind,address,longitude,latitude\nQuill School,school,1 Quill Row,-30.01,45.01\n"
@@ -100,6 +101,7 @@ def _tell(community: Community, person: User) -> None:
 def _subscribe(world: Round, person: User) -> None:
     contact = actor_in(community=world.community, user_id=person.id)
     make_feed(contact, place_id=world.places[0].id)
+    add_push_device(contact, device_id=new_id(), name="Phone", **subscription())
     make_machine_token(contact, name="Scale", may_write=False, valid_days=30)
 
 

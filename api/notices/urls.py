@@ -1,6 +1,6 @@
 from django.urls import path
 
-from api.notices import feed_views, views
+from api.notices import feed_views, push_views, views
 
 C = "communities/<slug:community>/"
 
@@ -9,6 +9,13 @@ urlpatterns = [
     path(f"{C}notices/read/", views.NoticesReadView.as_view(), name="notices-read"),
     path(f"{C}notices/<uuid:notice_id>/read/", views.NoticeReadView.as_view(), name="notice-read"),
     path(f"{C}notice-choices/", views.NoticeChoicesView.as_view(), name="notice-choices"),
+    path("push-key/", push_views.PushKeyView.as_view(), name="push-key"),
+    path(f"{C}push-devices/", push_views.PushDevicesView.as_view(), name="push-devices"),
+    path(
+        f"{C}push-devices/<uuid:device_id>/remove/",
+        push_views.PushDeviceRemoveView.as_view(),
+        name="push-device-remove",
+    ),
     path(f"{C}calendar-feeds/", feed_views.CalendarFeedsView.as_view(), name="calendar-feeds"),
     path(
         f"{C}calendar-feeds/<uuid:feed_id>/revoke/",

@@ -54,6 +54,7 @@ class NoticeChoice(CommunityRow):
 
     class Way(models.TextChoices):
         EMAIL = "email", "by e-mail and in the list"
+        PUSH = "push", "on one's devices and in the list"
         LIST = "list", "in the list only"
         NONE = "none", "not at all"
 
@@ -96,3 +97,35 @@ class CalendarFeed(CommunityRow):
                 name="calendar_feed_of_one_thing",
             )
         ]
+
+
+class PushDevice(CommunityRow):
+    """A browser that shows a person's notices also while the app is shut (RFC 8030)."""
+
+    user = models.ForeignKey(User, on_delete=models.CASCADE, related_name="+")
+    # Where its push service takes messages: who has the address can send there.
+    endpoint = models.CharField(max_length=1000)
+    # The browser's public key and its secret, as it gave them, in base64url (RFC 8291 §2).
+    p256dh = models.CharField(max_length=100)
+    auth = models.CharField(max_length=40)
+    # As the person's list of devices calls it.
+    name = models.CharField(max_length=80)
+    created_at = models.DateTimeField()
+    last_sent_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["community", "endpoint"], name="push_device_once")
+        ]
+
+
+class Push(CommunityRow):
+    """One notice on its way to one device, once."""
+
+    notice = models.ForeignKey(Notice, on_delete=models.CASCADE, related_name="pushes")
+    device = models.ForeignKey(PushDevice, on_delete=models.CASCADE, related_name="+")
+    due_at = models.DateTimeField()
+    sent_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["notice", "device"], name="push_once")]

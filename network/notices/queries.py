@@ -6,7 +6,7 @@ from uuid import UUID
 from django.db.models import QuerySet
 
 from network.errors import Expired, NotAllowed, NotFound
-from network.notices.models import CalendarFeed, Notice, NoticeChoice
+from network.notices.models import CalendarFeed, Notice, NoticeChoice, PushDevice
 from network.people.core.actor import Actor
 from network.people.models import Membership, User
 from network.people.queries import actor_in, hash_of
@@ -59,6 +59,13 @@ def feeds_of(actor: Actor) -> QuerySet[CalendarFeed]:
         return CalendarFeed.objects.none()
     mine = CalendarFeed.objects.filter(community_id=actor.community_id, owner_id=actor.user_id)
     return mine.filter(revoked_at__isnull=True).select_related("place", "vehicle")
+
+
+def push_devices_of(actor: Actor) -> QuerySet[PushDevice]:
+    """Return the browsers on which a person is shown notices of a community."""
+    if actor.user_id is None:
+        return PushDevice.objects.none()
+    return PushDevice.objects.filter(community_id=actor.community_id, user_id=actor.user_id)
 
 
 def feed_by_token(token: str) -> CalendarFeed:

@@ -8,9 +8,10 @@ from procrastinate.contrib.django import app
 from procrastinate.jobs import Job
 
 from network.events import TELL
-from network.notices.services import announce_weeks, mail_notice
+from network.notices.services import announce_weeks, mail_notice, push_notice
 from network.notices.services import tell as tell_of
 from network.notices.services.mailing import MAIL
+from network.notices.services.pushing import PUSH
 
 FIRST_WAIT_S = 60
 LONGEST_WAIT_S = 3600
@@ -46,6 +47,12 @@ def tell(event: str, event_id: str, community_id: str, subject_id: str, at: str)
 def mail(notice_id: str) -> None:
     """Mail one notice."""
     mail_notice(notice_id=UUID(notice_id))
+
+
+@app.task(name=PUSH, queue="push", retry=BackOff())
+def push(push_id: str) -> None:
+    """Send one notice to one device."""
+    push_notice(push_id=UUID(push_id))
 
 
 @app.periodic(cron="5 * * * *")

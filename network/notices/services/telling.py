@@ -13,6 +13,7 @@ from network.notices.models import Notice, NoticeChoice
 from network.notices.queries import choice_of, way_of
 from network.notices.services.mailing import queue_mail
 from network.notices.services.news import News, news_of
+from network.notices.services.pushing import queue_pushes
 from network.people.models import Community, User
 
 
@@ -36,6 +37,7 @@ def _tell_one(community: Community, event_id: UUID, news: News, person: User) ->
     if way == NoticeChoice.Way.NONE:
         return None
     now = timezone.now()
+    due_at = _due_at(choice, community, now)
     notice, is_new = Notice.objects.get_or_create(
         community=community,
         user=person,
@@ -47,17 +49,22 @@ def _tell_one(community: Community, event_id: UUID, news: News, person: User) ->
             "paragraphs": list(news.letter.paragraphs),
             "link": news.letter.link,
             "created_at": now,
-            "mail_due_at": _due_at(choice, community, now) if way == _BY_MAIL else None,
+            "mail_due_at": due_at if way == NoticeChoice.Way.EMAIL else None,
         },
     )
     if not is_new:
         return None
-    if notice.mail_due_at is not None:
-        queue_mail(notice.id, due_at=notice.mail_due_at)
+    _send_out(notice, way, due_at)
     return notice
 
 
-_BY_MAIL = NoticeChoice.Way.EMAIL
+def _send_out(notice: Notice, way: str, due_at: datetime) -> None:
+    """Queue what is sent besides the list; who chose devices and has none is written to."""
+    if way == NoticeChoice.Way.PUSH and not queue_pushes(notice, due_at=due_at):
+        notice.mail_due_at = due_at
+        notice.save(update_fields=["mail_due_at"])
+    if notice.mail_due_at is not None:
+        queue_mail(notice.id, due_at=notice.mail_due_at)
 
 
 def _due_at(choice: NoticeChoice, community: Community, now: datetime) -> datetime:
