@@ -1490,6 +1490,41 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/communities/{community}/push-devices/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The browsers of the person who asks. */
+        get: operations["push_devices_list"];
+        put?: never;
+        /** @description The browsers of the person who asks. */
+        post: operations["push_device_add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/push-devices/{device_id}/remove/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Shows nothing on a device any more. */
+        post: operations["push_device_remove"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/communities/{community}/recipes/": {
         parameters: {
             query?: never;
@@ -2103,6 +2138,23 @@ export interface paths {
         };
         /** @description The QR code of a product's public page. */
         get: operations["passport_code_read"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/push-key/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The key that messages of this server are signed by. */
+        get: operations["push_key_read"];
         put?: never;
         post?: never;
         delete?: never;
@@ -3569,6 +3621,13 @@ export interface components {
             /** @default 0 */
             residue_g?: number;
         };
+        /** @description A subscription as the browser gave it, and what the person calls the device. */
+        NewPushDeviceRequest: {
+            auth: string;
+            endpoint: string;
+            name: string;
+            p256dh: string;
+        };
         /** @description A recipe to save. */
         NewRecipeRequest: {
             /** Format: uuid */
@@ -3728,11 +3787,12 @@ export interface components {
         NoticeKindEnum: "pickup_booked" | "pickup_moved" | "pickup_called_off" | "pickup_on_its_way" | "pickup_done" | "pickup_missed" | "feedback" | "rules_changed" | "place_admitted" | "place_refused" | "pickup_asked" | "week_summary";
         /**
          * @description * `email` - by e-mail and in the list
+         *     * `push` - on one's devices and in the list
          *     * `list` - in the list only
          *     * `none` - not at all
          * @enum {string}
          */
-        NoticeWayEnum: "email" | "list" | "none";
+        NoticeWayEnum: "email" | "push" | "list" | "none";
         NullEnum: null;
         /** @description What is known of an amount; a part that is left out is unknown. */
         ObservationRequest: {
@@ -4138,6 +4198,19 @@ export interface components {
              */
             previous?: string | null;
             results: components["schemas"]["ProposalRow"][];
+        };
+        PaginatedPushDeviceList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["PushDevice"][];
         };
         PaginatedRecipeList: {
             /**
@@ -5069,6 +5142,20 @@ export interface components {
         PublishRequest: {
             /** Format: date-time */
             at?: string;
+        };
+        /** @description A browser that shows notices; where and how it is reached is not told again. */
+        PushDevice: {
+            /** Format: date-time */
+            created_at: string;
+            /** Format: uuid */
+            readonly id: string;
+            /** Format: date-time */
+            last_sent_at?: string | null;
+            name: string;
+        };
+        /** @description The server's public key, which a browser subscribes with (`applicationServerKey`). */
+        PushKey: {
+            key: string;
         };
         /** @description An observation to be judged, by the latest rules unless a version is named. */
         QuestionRequest: {
@@ -9835,6 +9922,111 @@ export interface operations {
             };
         };
     };
+    push_devices_list: {
+        parameters: {
+            query?: {
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedPushDeviceList"];
+                };
+            };
+        };
+    };
+    push_device_add: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewPushDeviceRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PushDevice"];
+                };
+            };
+        };
+    };
+    push_device_remove: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                device_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description No response body */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+        };
+    };
     recipes_list: {
         parameters: {
             query?: {
@@ -11466,6 +11658,34 @@ export interface operations {
                 };
                 content: {
                     "image/svg+xml": string;
+                };
+            };
+        };
+    };
+    push_key_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PushKey"];
                 };
             };
         };

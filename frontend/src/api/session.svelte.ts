@@ -60,6 +60,8 @@ class Here {
 
   async signOut(): Promise<void> {
     await people.signOut()
+    const { stopPush } = await import('./push')
+    await stopPush()
     await this.forget()
   }
 

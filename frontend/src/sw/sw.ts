@@ -7,6 +7,7 @@ import {
   type PrecacheEntry,
 } from 'workbox-precaching'
 import { NavigationRoute, registerRoute } from 'workbox-routing'
+import { pushedFrom, screenOf } from './push'
 
 declare const self: ServiceWorkerGlobalScope & { __WB_MANIFEST: (PrecacheEntry | string)[] }
 
@@ -24,3 +25,37 @@ registerRoute(
 self.addEventListener('message', (event) => {
   if ((event.data as { type?: string } | null)?.type === 'SKIP_WAITING') void self.skipWaiting()
 })
+
+self.addEventListener('push', (event) => {
+  const pushed = pushedFrom(event.data?.text())
+  if (!pushed) return
+  const { id, title, body, link } = pushed
+  // The same notice sent twice takes its own place.
+  event.waitUntil(
+    self.registration.showNotification(title, {
+      body,
+      tag: id,
+      icon: '/icon-192.png',
+      data: { link },
+    }),
+  )
+})
+
+self.addEventListener('notificationclick', (event) => {
+  event.notification.close()
+  const { link } = (event.notification.data ?? {}) as { link?: unknown }
+  event.waitUntil(openScreen(screenOf(link)))
+})
+
+/** Show a screen in the app that is open already, or open it. */
+async function openScreen(address: string): Promise<void> {
+  const open = await self.clients.matchAll({ type: 'window', includeUncontrolled: true })
+  const shown = open.find((client) => client.visibilityState === 'visible') ?? open[0]
+  if (!shown) {
+    await self.clients.openWindow(address)
+    return
+  }
+  await shown.focus()
+  // The app goes there itself, so that what is being typed elsewhere is not loaded anew.
+  shown.postMessage({ type: 'OPEN', address })
+}
