@@ -26,6 +26,13 @@ function parsedMessages(): Plugin {
   }
 }
 
+/** Files of words carry their language in the name, by which the service worker knows them. */
+function chunkName(moduleIds: string[]): string {
+  const languages = moduleIds.map((id) => /src\/messages\/(\w+)\/\w+\.json$/.exec(id)?.[1])
+  const language = languages.find((one) => one !== undefined)
+  return language ? `assets/catalogue-${language}-[hash].js` : 'assets/[name]-[hash].js'
+}
+
 const NO_PARSER = {
   find: /^@formatjs\/icu-messageformat-parser$/,
   replacement: '@formatjs/icu-messageformat-parser/no-parser.js',
@@ -78,6 +85,7 @@ export default defineConfig({
     // Hashed names change with the content, so the map and chart code stay cached.
     assetsInlineLimit: 0,
     modulePreload: { polyfill: false },
+    rolldownOptions: { output: { chunkFileNames: ({ moduleIds }) => chunkName(moduleIds) } },
   },
   server: {
     // The host stays as the browser sent it, since the server compares it with the origin.

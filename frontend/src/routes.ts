@@ -1,7 +1,7 @@
 /** Every screen and its address. A screen is loaded when it is gone to. */
 import type { Component } from 'svelte'
 import { wrap, type WrappedComponent } from 'svelte-spa-router/wrap'
-import { loadFurther } from './messages'
+import { loadPart } from './messages'
 import LoadFailed from './screens/everyone/LoadFailed.svelte'
 
 // The router hands each screen its own `params`; which, the pattern here says.
@@ -14,27 +14,27 @@ function screen(load: () => Promise<Screen>): WrappedComponent {
 
 /** A screen of makers and organisers, or of registering: it says more than the first ones. */
 function working(load: () => Promise<Screen>): WrappedComponent {
-  return screen(async () => (await Promise.all([load(), loadFurther('working')]))[0])
+  return screen(async () => (await Promise.all([load(), loadPart('working')]))[0])
 }
 
 /** A screen that also says what only the workshop says. */
 function workshop(load: () => Promise<Screen>): WrappedComponent {
-  return working(async () => (await Promise.all([load(), loadFurther('workshop')]))[0])
+  return working(async () => (await Promise.all([load(), loadPart('workshop')]))[0])
 }
 
 /** A screen that also says what only reports say. */
 function reporting(load: () => Promise<Screen>): WrappedComponent {
-  return working(async () => (await Promise.all([load(), loadFurther('reporting')]))[0])
+  return working(async () => (await Promise.all([load(), loadPart('reporting')]))[0])
 }
 
 /** A screen of who belongs to a community, and what they agreed. */
 function agreeing(load: () => Promise<Screen>): WrappedComponent {
-  return working(async () => (await Promise.all([load(), loadFurther('agreeing')]))[0])
+  return working(async () => (await Promise.all([load(), loadPart('agreeing')]))[0])
 }
 
 /** A screen of one's own account. */
 function account(load: () => Promise<Screen>): WrappedComponent {
-  return screen(async () => (await Promise.all([load(), loadFurther('account')]))[0])
+  return screen(async () => (await Promise.all([load(), loadPart('account')]))[0])
 }
 
 export const routes = {

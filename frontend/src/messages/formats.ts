@@ -138,3 +138,8 @@ export function decimalSign(): string {
       .find((p) => p.type === 'decimal')?.value ?? '.'
   )
 }
+
+/** A figure as it is typed over: `0.4` is `0,4` where the locale writes a comma. */
+export function typed(figure: string | number): string {
+  return String(figure).replace('.', decimalSign())
+}

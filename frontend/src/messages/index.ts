@@ -1,70 +1,90 @@
 /** Words: one catalogue for each language, ICU MessageFormat, chosen before the app is mounted. */
 import type { MessageFormatElement } from '@formatjs/icu-messageformat-parser'
 import { IntlMessageFormat } from 'intl-messageformat'
-import type en from './en'
+import type first from './en'
 import type account from './en/account.json'
 import type agreeing from './en/agreeing.json'
 import type reporting from './en/reporting.json'
 import type working from './en/working'
 import type workshop from './en/workshop.json'
+import { wishedLanguage, type Language } from './languages'
 
-type FirstKey = keyof typeof en
-type FurtherKey =
-  | keyof typeof account
-  | keyof typeof agreeing
-  | keyof typeof reporting
-  | keyof typeof working
-  | keyof typeof workshop
-export type MessageKey = FirstKey | FurtherKey
+type Words = typeof first &
+  typeof account &
+  typeof agreeing &
+  typeof reporting &
+  typeof working &
+  typeof workshop
+export type MessageKey = keyof Words
 export type Values = Record<string, string | number | Date>
 /** Sentences without values are texts; the others come parsed from the build. */
 type Message = string | MessageFormatElement[]
-type Catalogue<Key extends string> = Record<Key, Message>
-type Words = Catalogue<MessageKey>
+type Catalogue<Part> = () => Promise<{ default: Record<keyof Part, Message> }>
 
-const CATALOGUES: Record<string, () => Promise<{ default: Catalogue<FirstKey> }>> = {
-  en: () => import('./en'),
-}
 /** Words that nobody's first screen needs come with the screens that say them. */
-type Part = 'account' | 'agreeing' | 'reporting' | 'working' | 'workshop'
-const FURTHER: Record<string, Record<Part, () => Promise<{ default: Partial<Words> }>>> = {
+interface Parts {
+  first: Catalogue<typeof first>
+  account: Catalogue<typeof account>
+  agreeing: Catalogue<typeof agreeing>
+  reporting: Catalogue<typeof reporting>
+  working: Catalogue<typeof working>
+  workshop: Catalogue<typeof workshop>
+}
+export type Part = keyof Parts
+
+/** Only the language that is used is ever fetched. */
+const CATALOGUES: Record<Language, Parts> = {
   en: {
+    first: () => import('./en'),
     account: () => import('./en/account.json'),
     agreeing: () => import('./en/agreeing.json'),
     reporting: () => import('./en/reporting.json'),
     working: () => import('./en/working'),
     workshop: () => import('./en/workshop.json'),
   },
+  de: {
+    first: () => import('./de'),
+    account: () => import('./de/account.json'),
+    agreeing: () => import('./de/agreeing.json'),
+    reporting: () => import('./de/reporting.json'),
+    working: () => import('./de/working'),
+    workshop: () => import('./de/workshop.json'),
+  },
 }
 const KEPT = 'millrace.language'
 
-let language = 'en'
-let catalogue: Partial<Words>
+let shown: Language = 'en'
+const catalogue: Partial<Record<MessageKey, Message>> = {}
 const parsed = new Map<MessageKey, IntlMessageFormat>()
 
 /** Load the words of the language the person chose, or that their browser asks for first. */
 export async function loadMessages(): Promise<void> {
-  language = chosenLanguage()
-  const load = CATALOGUES[language]
-  if (!load) throw new Error(`there is no catalogue for ${language}`)
-  catalogue = (await load()).default
-  document.documentElement.lang = language
+  shown = wishedLanguage([localStorage.getItem(KEPT) ?? '', ...navigator.languages])
+  await loadPart('first')
+  document.documentElement.lang = shown
 }
 
 /** Load what some screens say, before the first of them is shown. */
-export async function loadFurther(part: Part): Promise<void> {
-  const words = await FURTHER[language]?.[part]()
-  catalogue = { ...catalogue, ...words?.default }
+export async function loadPart(part: Part): Promise<void> {
+  Object.assign(catalogue, (await CATALOGUES[shown][part]()).default)
 }
 
-function chosenLanguage(): string {
-  const wished = [localStorage.getItem(KEPT) ?? '', ...navigator.languages]
-  return wished.map((tag) => tag.split('-')[0] ?? '').find((tag) => tag in CATALOGUES) ?? 'en'
+/** Change to a language and keep it on this device; throws when its words cannot be fetched. */
+export async function chooseLanguage(to: Language): Promise<void> {
+  await Promise.all(Object.values(CATALOGUES[to]).map((load: () => Promise<unknown>) => load()))
+  localStorage.setItem(KEPT, to)
+  // Screens hold sentences they have made already, so all of them begin anew.
+  location.reload()
+}
+
+/** The language shown, which is also what the server is asked for. */
+export function language(): Language {
+  return shown
 }
 
 /** The locale for numbers and dates: the browser's own where it is of the language shown. */
 export function locale(): string {
-  return navigator.languages.find((tag) => tag.startsWith(language)) ?? language
+  return navigator.languages.find((tag) => tag.startsWith(shown)) ?? shown
 }
 
 /** Return the sentence of a key. Values fill its `{names}`; plurals follow the language. */

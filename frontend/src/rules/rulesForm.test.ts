@@ -13,6 +13,10 @@ describe('per cent', () => {
     expect(shareOfPercent(percent)).toBe(share)
     expect(percentOfShare(share)).toBe(percent.replace(',', '.'))
   })
+  it('is shown as the locale writes it', () => {
+    expect(percentOfShare('0.005', ',')).toBe('0,5')
+    expect(shareOfPercent(percentOfShare('0.1225', ','))).toBe('0.1225')
+  })
   it('what is no number goes to the server as it was typed', () => {
     expect(shareOfPercent('a little')).toBe('a little')
   })

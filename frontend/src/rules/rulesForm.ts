@@ -37,7 +37,8 @@ export const FIRST_RULES: Rules = {
   notes: '',
 }
 
-export function formOfRules(rules: Rules): RulesForm {
+/** `decimal` is how the locale writes a decimal. */
+export function formOfRules(rules: Rules, decimal = '.'): RulesForm {
   const needs = STATES.map((state) => [state, rules.states[state] ?? 'no'] as const)
   return {
     resins: [...rules.resins],
@@ -47,8 +48,8 @@ export function formOfRules(rules: Rules): RulesForm {
     states: Object.fromEntries(needs) as Record<State, Need>,
     never: FINDINGS.filter((finding) => rules.never.includes(finding)),
     unmarked: rules.unmarked,
-    clean_percent: percentOfShare(rules.contamination_clean_max),
-    extra_work_percent: percentOfShare(rules.contamination_extra_work_max),
+    clean_percent: percentOfShare(rules.contamination_clean_max, decimal),
+    extra_work_percent: percentOfShare(rules.contamination_extra_work_max, decimal),
     smallest_g: rules.smallest_g || null,
     containers: onlyThese(rules.containers) ?? [],
     notes: rules.notes,
@@ -90,10 +91,10 @@ export function shareOfPercent(typed: string): string {
   return fraction ? `${whole}.${fraction}` : whole
 }
 
-export function percentOfShare(share: string): string {
+export function percentOfShare(share: string, decimal = '.'): string {
   const [whole = '0', fraction = ''] = share.split('.')
   const padded = fraction.padEnd(2, '0')
   const percent = String(Number(whole + padded.slice(0, 2)))
   const rest = padded.slice(2).replace(/0+$/, '')
-  return rest ? `${percent}.${rest}` : percent
+  return rest ? `${percent}${decimal}${rest}` : percent
 }

@@ -7,12 +7,19 @@ import {
   type PrecacheEntry,
 } from 'workbox-precaching'
 import { NavigationRoute, registerRoute } from 'workbox-routing'
+import { languageOfFile } from '../messages/languages'
 import { pushedFrom, screenOf } from './push'
+import { keepWords } from './words'
 
 declare const self: ServiceWorkerGlobalScope & { __WB_MANIFEST: (PrecacheEntry | string)[] }
 
 // The shell only: what people wrote and read is kept by the outbox and the screens, never here.
-precacheAndRoute(self.__WB_MANIFEST)
+const shell = self.__WB_MANIFEST
+const urlOf = (entry: PrecacheEntry | string) => (typeof entry === 'string' ? entry : entry.url)
+const isOfWords = (entry: PrecacheEntry | string) =>
+  languageOfFile('/' + urlOf(entry)) !== undefined
+precacheAndRoute(shell.filter((entry) => !isOfWords(entry)))
+keepWords(shell.filter(isOfWords).map((entry) => '/' + urlOf(entry)))
 cleanupOutdatedCaches()
 clientsClaim()
 

@@ -1,0 +1,9 @@
+/** The words of contacts, drivers and visitors, and of what all share. */
+import contact from './contact.json'
+import driver from './driver.json'
+import everyone from './everyone.json'
+import outbox from './outbox.json'
+import trade from './trade.json'
+import visitor from './visitor.json'
+
+export default { ...everyone, ...trade, ...contact, ...driver, ...outbox, ...visitor }

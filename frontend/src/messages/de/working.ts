@@ -1,0 +1,6 @@
+/** The words of makers and organisers, and of registering a place. */
+import maker from './maker.json'
+import organiser from './organiser.json'
+import registering from './registering.json'
+
+export default { ...maker, ...organiser, ...registering }
