@@ -12,6 +12,7 @@ from rest_framework import exceptions
 from rest_framework.response import Response
 from rest_framework.views import set_rollback
 
+from api.languages import answer_in_language
 from network.errors import Conflict, DifferentBody, FieldError, InvalidInput, MillraceError
 
 MEDIA_TYPE = "application/problem+json"
@@ -168,7 +169,7 @@ def _mend(text: object) -> str:
 
 def problem_json(request: HttpRequest, body: Mapping[str, object]) -> JsonResponse:
     """Return a problem detail from outside of the views."""
-    whole = {**body, "instance": request.path}
+    whole = answer_in_language({**body, "instance": request.path})
     return JsonResponse(whole, status=int(str(body["status"])), content_type=MEDIA_TYPE)
 
 

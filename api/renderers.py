@@ -3,10 +3,10 @@
 from collections.abc import Mapping
 from typing import Any
 
-from rest_framework.renderers import JSONRenderer
+from api.languages import SayingJSONRenderer
 
 
-class _MadeFile(JSONRenderer):
+class _MadeFile(SayingJSONRenderer):
     """Passes on a file that the view has made."""
 
     def render(

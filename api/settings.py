@@ -58,6 +58,8 @@ MIDDLEWARE = [
     # An ETag on every read: what the app has already is not sent again.
     "django.middleware.http.ConditionalGetMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
+    # The app asks for the language that it is shown in.
+    "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
@@ -183,6 +185,7 @@ DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 FILE_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 
 LANGUAGE_CODE = "en-gb"
+LANGUAGES = [("en-gb", "English"), ("en", "English"), ("de", "Deutsch")]
 TIME_ZONE = "UTC"
 USE_TZ = True
 STATIC_URL = "/static/"
@@ -197,7 +200,7 @@ PROCRASTINATE_IMPORT_PATHS = ["api.server.jobs", "api.privacy.replies"]
 REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": ["api.permissions.Session", "api.machines.Machine"],
     "DEFAULT_PERMISSION_CLASSES": ["api.permissions.RightsTable"],
-    "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
+    "DEFAULT_RENDERER_CLASSES": ["api.languages.SayingJSONRenderer"],
     "DEFAULT_PARSER_CLASSES": ["api.parsers.StrictJSONParser"],
     "DEFAULT_FILTER_BACKENDS": ["django_filters.rest_framework.DjangoFilterBackend"],
     "DEFAULT_PAGINATION_CLASS": "api.pagination.KeysetPagination",

@@ -7,6 +7,7 @@ from api.references import CommunityReferenceSerializer, ReferenceSerializer
 from network.people.models import Community, District, Invitation, Membership, Organisation, Role
 from network.people.queries import districts_of
 from network.people.services import VALID_DAYS_MAX
+from network.tongues import LANGUAGES
 
 
 class PersonSerializer(serializers.Serializer[Any]):
@@ -18,9 +19,10 @@ class PersonSerializer(serializers.Serializer[Any]):
 
 
 class NameSerializer(serializers.Serializer[Any]):
-    """What a person wants to be called."""
+    """What a person wants to be called, and in which language to be written to."""
 
-    name = serializers.CharField(allow_blank=True, max_length=120)
+    name = serializers.CharField(allow_blank=True, max_length=120, required=False)
+    language = serializers.ChoiceField(LANGUAGES, required=False)
 
 
 class HeldRoleSerializer(serializers.Serializer[Membership]):

@@ -124,7 +124,13 @@ class AccountView(APIView):
     def patch(self, request: Request) -> Response:
         sent = NameSerializer(data=request.data)
         sent.is_valid(raise_exception=True)
-        person = services.name_person(user_id=person_id(request), **sent.validated_data)
+        asking = person_id(request)
+        person = queries.person_by_id(asking)
+        if "name" in sent.validated_data:
+            person = services.name_person(user_id=asking, name=sent.validated_data["name"])
+        if "language" in sent.validated_data:
+            chosen = sent.validated_data["language"]
+            person = services.choose_language(user_id=asking, language=chosen)
         return Response(PersonSerializer(person).data)
 
 

@@ -5,6 +5,7 @@ from django.db import models
 from django.db.models import Q
 
 from network.ids import new_id
+from network.tongues import ENGLISH
 
 
 class Row(models.Model):
@@ -60,10 +61,12 @@ class UserManager(BaseUserManager["User"]):
 
 
 class User(Row, AbstractBaseUser):
-    """A person who signs in; the least we need: an address to write to and a name to show."""
+    """A person who signs in; the least we need: an address, a language to write in, a name."""
 
     email = models.EmailField(unique=True)
     name = models.CharField(max_length=120, blank=True)
+    # In which mails are written; what no catalogue knows is in English.
+    language = models.CharField(max_length=8, default=ENGLISH)
     is_active = models.BooleanField(default=True)
     created_at = models.DateTimeField(auto_now_add=True)
 

@@ -1,4 +1,5 @@
 /** django-allauth's headless API, by which people sign in, and see to how they do. */
+import { language } from '../messages'
 import { csrfHeader } from './client'
 import { noConnection, Problem, type FieldProblem } from './problem'
 
@@ -26,7 +27,12 @@ export async function call(
     response = await fetch(BASE + path, {
       method,
       credentials: 'same-origin',
-      headers: { Accept: 'application/json', 'Content-Type': 'application/json', ...csrfHeader() },
+      headers: {
+        Accept: 'application/json',
+        'Accept-Language': language(),
+        'Content-Type': 'application/json',
+        ...csrfHeader(),
+      },
       ...(body ? { body: JSON.stringify(body) } : {}),
     })
   } catch {

@@ -1,4 +1,5 @@
 /** Reads. Writes go through the outbox, so that each happens once. */
+import { language } from '../messages'
 import { noConnection, problemOf } from './problem'
 import type { paths } from './schema'
 
@@ -88,7 +89,9 @@ export async function contentOf(response: Response): Promise<unknown> {
 export async function reach(address: string, init: RequestInit = {}): Promise<Response> {
   let response: Response
   try {
-    response = await fetch(address, { credentials: 'same-origin', ...init })
+    const headers = new Headers(init.headers)
+    headers.set('Accept-Language', language())
+    response = await fetch(address, { credentials: 'same-origin', ...init, headers })
   } catch {
     throw noConnection()
   }

@@ -1,6 +1,7 @@
 """A notice goes out by e-mail, in text and HTML, once."""
 
 from datetime import datetime
+from typing import Any
 from uuid import UUID
 
 from django.conf import settings
@@ -11,6 +12,7 @@ from django.utils import timezone
 from procrastinate.contrib.django import app
 
 from network.notices.models import Notice
+from network.tongues import translated
 
 MAIL = "network.notices.tasks.mail"
 
@@ -41,15 +43,9 @@ def mail_notice(*, notice_id: UUID) -> bool:
 
 
 def _message(notice: Notice) -> EmailMultiAlternatives:
-    words = {
-        "notice": notice,
-        "name": notice.user.name,
-        "community": notice.community.name,
-        "link": f"{settings.PUBLIC_ORIGIN}/#{notice.link}",
-        "choices": f"{settings.PUBLIC_ORIGIN}/#/account",
-    }
+    words = _words(notice)
     message = EmailMultiAlternatives(
-        subject=notice.title,
+        subject=words["title"],
         body=render_to_string("notices/mail.txt", words),
         to=[notice.user.email],
         # The same however often it is tried; and no machine should answer it (RFC 3834 §5).
@@ -60,6 +56,25 @@ def _message(notice: Notice) -> EmailMultiAlternatives:
     )
     message.attach_alternative(render_to_string("notices/mail.html", words), "text/html")
     return message
+
+
+def _words(notice: Notice) -> dict[str, Any]:
+    """Return what the mail says, in the language of whom it is for, and where its links lead."""
+    language, name = notice.user.language, notice.user.name
+    said = {
+        "title": notice.title,
+        "hello": f"Hello {name}," if name else "Hello,",
+        "see": "See it in the app",
+        "because": f"You get this because you have a role in {notice.community.name}.",
+        "choose": "Choose what you are told, and how",
+    }
+    return {
+        **{part: translated(words, language) for part, words in said.items()},
+        "paragraphs": [translated(words, language) for words in notice.paragraphs],
+        "language": language,
+        "link": f"{settings.PUBLIC_ORIGIN}/#{notice.link}",
+        "choices": f"{settings.PUBLIC_ORIGIN}/#/account",
+    }
 
 
 def _sender_domain() -> str:

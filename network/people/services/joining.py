@@ -16,6 +16,7 @@ from network.people.models import Invitation, Membership, Organisation, Role, Us
 from network.people.queries import hash_of, organisation_in, usable_invitation
 from network.people.services.organisations import check_kind, place_holder
 from network.people.services.roles import check_role, hold, needs_organisation
+from network.tongues import LANGUAGES
 
 VALID_DAYS_MAX = 90
 _TOKEN_BYTES = 24
@@ -35,6 +36,20 @@ def name_person(*, user_id: UUID, name: str) -> User:
     person = User.objects.get(id=user_id)
     person.name = name.strip()
     person.save(update_fields=["name"])
+    return person
+
+
+def choose_language(*, user_id: UUID, language: str) -> User:
+    """Let a person be written to in a language; raises InvalidInput for one that is not spoken."""
+    if language not in LANGUAGES:
+        raise InvalidInput.of(
+            "language",
+            "This language is not spoken here.",
+            f"Choose one of: {', '.join(LANGUAGES)}.",
+        )
+    person = User.objects.get(id=user_id)
+    person.language = language
+    person.save(update_fields=["language"])
     return person
 
 

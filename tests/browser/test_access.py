@@ -1,0 +1,126 @@
+"""No screen breaks a rule of WCAG 2.2 AA that a machine can see, in any look or language.
+
+axe-core holds the rules. Each screen is looked at for each person with data and, where there can
+be none yet, without; in a light and a dark look; in English and in German. A new screen is looked
+at as soon as the router knows it.
+"""
+
+import json
+from collections.abc import Callable, Iterator
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page
+from playwright.sync_api import TimeoutError as NotThere
+
+from api.server.installation import FRONTEND
+from tests.browser.conftest import run_program
+from tests.browser.people import PHONE
+from tests.browser.screens import EVERYONE, NO_DATA, PUBLIC, screens_of
+
+AXE = FRONTEND / "node_modules" / "axe-core" / "axe.min.js"
+WORDS = FRONTEND / "src" / "messages" / "en"
+
+# A screen says that it is there by a heading that was not there before.
+GO = """(address) => {
+  if (location.hash === '#' + address) return
+  document.querySelector('main h1')?.setAttribute('data-left', '')
+  location.hash = address
+}"""
+ARRIVED = """() => document.querySelector('main h1:not([data-left])')
+    && !document.querySelector('main .waiting')"""
+RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+RUN = """async (options) => {
+  const found = await axe.run(document, options)
+  return found.violations.flatMap(({ id, nodes }) =>
+    nodes.map(({ html, any }) => `${id}: ${html.slice(0, 160)} ${any[0]?.message ?? ''}`))
+}"""
+UNFIT = """() => ({
+  wide: document.documentElement.scrollWidth > document.documentElement.clientWidth,
+  text: document.body.innerText,
+})"""
+
+
+@pytest.fixture
+def world() -> str:
+    return "tests.browser.screens_world"
+
+
+@pytest.fixture
+def addresses(environment: dict[str, str], links: dict[str, str]) -> dict[str, str]:
+    """What fills the names in the screens' addresses; there once the world is."""
+    assert links
+    said = run_program(["-m", "tests.browser.screens_world", "addresses"], environment)
+    filled: dict[str, str] = json.loads(said.splitlines()[-1])
+    return filled
+
+
+@pytest.fixture
+def keys() -> set[str]:
+    """The keys of the catalogue, none of which is for people's eyes."""
+    files = [json.loads(path.read_text()) for path in WORDS.glob("*.json")]
+    return {key for file in files for key in file}
+
+
+@pytest.fixture
+def page_of(
+    browser: Browser, server: str, links: dict[str, str]
+) -> Iterator[Callable[[str], Page]]:
+    """Open the app as somebody, on a phone of their own."""
+    opened: list[BrowserContext] = []
+
+    def open_as(person: str) -> Page:
+        context = browser.new_context(
+            base_url=server, viewport=PHONE, locale="en-GB", reduced_motion="reduce"
+        )
+        context.add_init_script(path=AXE)
+        opened.append(context)
+        page = context.new_page()
+        page.goto(links.get(person, "/"))
+        page.wait_for_url(lambda url: "/sign-in/" not in url)
+        return page
+
+    yield open_as
+    for context in opened:
+        context.close()
+
+
+def test_every_screen_is_accessible(
+    page_of: Callable[[str], Page], addresses: dict[str, str], keys: set[str]
+) -> None:
+    faults: list[str] = []
+    for person in (PUBLIC, *EVERYONE, *NO_DATA):
+        page = page_of(person)
+        for language in ("en", "de"):
+            page.evaluate(f"localStorage.setItem('millrace.language', '{language}')")
+            page.reload()
+            page.wait_for_function(ARRIVED)
+            for pattern, address in screens_of(person, addresses).items():
+                where = f"{person} at {pattern} in {language}"
+                found = _faults_at(page, address, language, keys)
+                faults += [f"{where}: {fault}" for fault in found]
+    assert not faults, "\n".join(faults)
+
+
+def _faults_at(page: Page, address: str, language: str, keys: set[str]) -> list[str]:
+    """Go to a screen and return what is wrong with it."""
+    page.evaluate(GO, address)
+    try:
+        page.wait_for_function(ARRIVED)
+    except NotThere:
+        return ["it does not come"]
+    look = page.evaluate(UNFIT)
+    faults = ["it scrolls sideways"] if look["wide"] else []
+    faults += [f"a word is missing: {key}" for key in keys & set(look["text"].split())]
+    faults += page.evaluate(RUN, {"runOnly": {"type": "tag", "values": RULES}})
+    if language == "en":
+        faults += [f"dark: {fault}" for fault in _dark(page)]
+    return faults
+
+
+def _dark(page: Page) -> list[str]:
+    """Only colours change with the look, so only their rules are asked again."""
+    page.evaluate("document.documentElement.dataset.theme = 'dark'")
+    only = {"runOnly": {"type": "rule", "values": ["color-contrast", "link-in-text-block"]}}
+    found: list[str] = page.evaluate(RUN, only)
+    page.evaluate("document.documentElement.dataset.theme = 'light'")
+    return found
