@@ -4,15 +4,14 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('people', '0003_photos'),
+        ("people", "0003_photos"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='user',
-            name='language',
-            field=models.CharField(default='en', max_length=8),
+            model_name="user",
+            name="language",
+            field=models.CharField(default="en", max_length=8),
         ),
     ]
