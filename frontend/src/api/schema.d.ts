@@ -3036,6 +3036,12 @@ export interface components {
             unknown: string[];
             verdict: components["schemas"]["VerdictEnum"];
         };
+        /**
+         * @description * `en` - en
+         *     * `de` - de
+         * @enum {string}
+         */
+        LanguageEnum: "en" | "de";
         /** @description How full a container was when last something was known of it. */
         LastReport: {
             /** Format: date-time */
@@ -4348,8 +4354,9 @@ export interface components {
             standards: string;
             story: components["schemas"]["PublicStory"];
         };
-        /** @description What a person wants to be called. */
+        /** @description What a person wants to be called, and in which language to be written to. */
         PatchedNameRequest: {
+            language?: components["schemas"]["LanguageEnum"];
             name?: string;
         };
         /** @description What is said of a place. */
