@@ -127,14 +127,30 @@ class LastReportSerializer(serializers.Serializer[Any]):
     at = serializers.DateTimeField()
 
 
+class GroundSerializer(serializers.Serializer[Any]):
+    """One thing that an expectation rests on, as a code with its params and in words."""
+
+    code = serializers.CharField()
+    params = serializers.DictField(child=serializers.CharField())
+    text = serializers.CharField()
+
+
 class ExpectedSerializer(serializers.Serializer[Any]):
     """What is expected in a container: an estimate, with what it rests on, never a weighing.
 
-    Without a bulk density for the item there is no expected mass.
+    With nine chances in ten it is from `low_percent` to `high_percent` full; over 100 is what no
+    longer fits. `overflow_chance` is that it is full by now, from 0 to 1; `full_on` the first day
+    on which that is as likely as not, null where it is not within 120 days. Without a bulk density
+    for the item there is no expected mass.
     """
 
     volume_ml = serializers.IntegerField()
     percent = serializers.IntegerField()
+    low_percent = serializers.IntegerField()
+    high_percent = serializers.IntegerField()
+    overflow_chance = serializers.FloatField()
+    full_on = serializers.DateField(allow_null=True)
+    grounds = GroundSerializer(many=True)
     mass_g = serializers.IntegerField(source="mass.mass_g", allow_null=True, default=None)
     mass_low_g = serializers.IntegerField(source="mass.low_g", allow_null=True, default=None)
     mass_high_g = serializers.IntegerField(source="mass.high_g", allow_null=True, default=None)

@@ -25,7 +25,7 @@ from network.pickups.plan_data import Content, Groundwork, midnight_of
 from network.pickups.queries import workshop_for
 from network.pickups.request_data import PlanRequest, ShiftWish
 from network.places.models import Agreement, Container, Place
-from network.places.queries import expected_fills, open_windows_for
+from network.places.queries import expected_fills_on, open_windows_for
 
 ROAD_FACTOR = 1.3
 SPEED_KM_PER_H = 40.0
@@ -49,6 +49,10 @@ class _Horizon:
     @property
     def last_day(self) -> date:
         return self.first_day + timedelta(days=self.days - 1)
+
+    @property
+    def dates(self) -> list[date]:
+        return [self.first_day + timedelta(days=index) for index in range(self.days)]
 
     def seconds(self, moment: datetime) -> int:
         return int((moment - self.starts_at).total_seconds())
@@ -127,13 +131,14 @@ def free_containers(maker: Organisation) -> QuerySet[Container]:
 def _contents(containers: Sequence[Container], horizon: _Horizon) -> dict[UUID, Content]:
     """What is expected in each container on each day on which its agreement runs."""
     expected: dict[UUID, dict[int, tuple[int, int]]] = defaultdict(dict)
-    for index in range(horizon.days):
-        day = horizon.first_day + timedelta(days=index)
-        running = [c for c in containers if _runs_on(c.agreement, day)]
-        for container_id, fill in expected_fills(running, day=day).items():
-            # Where no bulk density is known the mass is not guessed: only the volume counts.
-            mass_g = fill.mass.mass_g if fill.mass else 0
-            expected[container_id][index] = (mass_g, fill.volume_ml)
+    fills = expected_fills_on(containers, days=horizon.dates)
+    for index, day in enumerate(horizon.dates):
+        for container in containers:
+            if _runs_on(container.agreement, day):
+                fill = fills[day][container.id]
+                # Where no bulk density is known the mass is not guessed: only the volume counts.
+                mass_g = fill.mass.mass_g if fill.mass else 0
+                expected[container.id][index] = (mass_g, fill.volume_ml)
     return {
         container.id: Content(
             container_id=str(container.id),

@@ -173,6 +173,31 @@ class FillReport(CommunityRow):
         ]
 
 
+class FillHabits(CommunityRow):
+    """How places of a kind fill, learned each night from all that were emptied.
+
+    As fractions of their containers' volumes; see `network.places.core.habits`.
+    """
+
+    place_kind = models.CharField(max_length=10, choices=Place.Kind.choices)
+    log_rate = models.FloatField()
+    spread = models.FloatField()
+    burst = models.FloatField()
+    # From Monday to Sunday, how much more or less is put in than on the mean.
+    weekdays = models.JSONField()
+    # How many containers all this rests on.
+    containers = models.PositiveIntegerField()
+    learned_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["community", "place_kind"], name="fill_habits_once"),
+            models.CheckConstraint(
+                condition=Q(spread__gt=0, burst__gt=0), name="fill_habits_positive"
+            ),
+        ]
+
+
 class PlaceImport(CommunityRow):
     """A spreadsheet of places that was read and, once all its rows are right, saved whole."""
 

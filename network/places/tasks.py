@@ -12,3 +12,14 @@ def close_lapsed(timestamp: int) -> None:
 
     del timestamp  # the queue passes the hour it is for
     close_lapsed_agreements()
+
+
+@app.periodic(cron="23 3 * * *")
+@app.task(name="network.places.tasks.learn_habits", queueing_lock="learn-habits")
+def learn_habits(timestamp: int) -> None:
+    """Learn each night how places of each kind fill."""
+    # As above: the services want a key that is not there yet while Django loads.
+    from network.places.services import learn_fill_habits
+
+    del timestamp  # the queue passes the hour it is for
+    learn_fill_habits()

@@ -48,6 +48,7 @@ export type PlaceFields = S['PatchedPlaceFieldsRequest']
 export type AccessWindow = S['NewWindowRequest']
 export type CalendarSpan = Required<S['SpanRequest']>
 export type Container = S['Container']
+export type Expected = S['Expected']
 export type ListedContainer = S['ListedContainer']
 export type PlaceImport = S['PlaceImportDetail']
 export type ImportFault = S['ImportFault']

@@ -6,7 +6,9 @@ export const LEVELS = [0, 25, 50, 75, 100, 125] as const
 export type Level = (typeof LEVELS)[number]
 
 /** How full a container is thought to be: what is expected today, else what was last said. */
-export function thoughtPercent(container: Pick<Container, 'expected' | 'last_report'>): number {
+export function thoughtPercent(
+  container: Pick<Container, 'last_report'> & { expected: { percent: number } | null },
+): number {
   return container.expected?.percent ?? container.last_report?.percent ?? 0
 }
 

@@ -1,5 +1,6 @@
 /** What waits at each place, from its containers and what was asked for. */
 import type { ListedContainer, Pickup, PlaceRow } from '../api/types'
+import { firstFull } from './expected'
 import { thoughtPercent } from './visits'
 
 export interface Waiting {
@@ -8,6 +9,8 @@ export interface Waiting {
   mass_g: number
   /** How full the fullest one is thought to be. */
   percent: number
+  /** The day on which the first of them is probably full; null where none is soon. */
+  full_on: string | null
   /** What the place said when it asked for a pickup; null when it did not ask. */
   asked_note: string | null
   /** The day on which it is already planned to be visited. */
@@ -40,6 +43,7 @@ function waitingAt(
     place,
     mass_g: own.reduce((sum, c) => sum + (c.expected?.mass_g ?? 0), 0),
     percent: Math.max(0, ...own.map(thoughtPercent)),
+    full_on: firstFull(own.map((c) => c.expected)),
     asked_note: visits.find((p) => p.status === 'asked')?.asked_note ?? null,
     planned_day: visits.find((p) => p.status === 'planned')?.day ?? null,
   }

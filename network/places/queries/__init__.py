@@ -9,7 +9,7 @@ from network.places.queries.details import (
     container_details,
     place_detail,
 )
-from network.places.queries.fills import expected_fills, last_reports
+from network.places.queries.fills import expected_fills, expected_fills_on, last_reports
 from network.places.queries.offers import Offer, offers_near, workshops_of
 from network.places.queries.papers import card_pdf, labels_pdf_for
 from network.places.queries.seen import (
@@ -39,6 +39,7 @@ __all__ = [
     "container_seen_by",
     "containers_seen_by",
     "expected_fills",
+    "expected_fills_on",
     "fill_reports_seen_by",
     "import_seen_by",
     "imports_seen_by",

@@ -40,6 +40,7 @@ from network.places.queries.fills import (
     last_reports,
     level_percent,
 )
+from network.places.queries.histories import habits_of
 from network.places.queries.seen import agreements_seen_by, place_seen_by
 
 
@@ -166,6 +167,7 @@ def _prospect(place: Place, agreement: Agreement, containers: list[ContainerDeta
     rules = rules_of(agreement.rule_version)
     volume_ml = sum(row.container.volume_ml for row in in_use)
     density = bulk_density_of(agreement.main_item_id)
+    habits = habits_of({place.community_id}).get(place.kind)
     return Prospect(
         maker=agreement.stream.maker.name,
         is_admitted=place.status == Place.Status.ADMITTED,
@@ -173,6 +175,8 @@ def _prospect(place: Place, agreement: Agreement, containers: list[ContainerDeta
         smallest_g=rules.smallest_g,
         expected_g=sum(mass.mass_g for mass in masses if mass) if all(masses) else None,
         running_days_to_worthwhile=running_days_to(
-            rules.smallest_g, rate=starting_rate(place.kind, volume_ml), bulk_density=density
+            rules.smallest_g,
+            rate=starting_rate(habits, place.kind, volume_ml),
+            bulk_density=density,
         ),
     )

@@ -18,9 +18,11 @@ from network.places.core.first_pickup import (
     first_pickup_depends_on,
     running_days_to,
 )
+from network.places.core.habits import KindHabits
 from network.places.core.rules_words import RulesInWords, rules_in_words
 from network.places.models import Place
 from network.places.queries.fills import bulk_density_of
+from network.places.queries.histories import habits_of
 
 # A bag of 60 litres is what a place most often starts with (common practice, no published source).
 FIRST_CONTAINER_ML = 60_000
@@ -45,7 +47,8 @@ def offers_near(actor: Actor, *, point: Point, kind: str) -> list[Offer]:
     """
     workshops = workshops_of(actor.community_id)
     streams = streams_seen_by(actor).filter(open_to_places=True, maker_id__in=workshops)
-    offers = [_offer(stream, workshops[stream.maker_id], point, kind) for stream in streams]
+    habits = habits_of({actor.community_id}).get(kind)
+    offers = [_offer(stream, workshops[stream.maker_id], point, kind, habits) for stream in streams]
     return sorted(
         offers, key=lambda o: (not o.within_reach, o.distance_m, o.stream.name, o.stream.id)
     )
@@ -73,7 +76,13 @@ def distance_to_nearest_m(point: Point, others: Iterable[Point]) -> int:
     return min(distance_m(point, other) for other in others)
 
 
-def _offer(stream: Stream, workshops: list[Point], point: Point, kind: str) -> Offer:
+def _offer(
+    stream: Stream,
+    workshops: list[Point],
+    point: Point,
+    kind: str,
+    habits: KindHabits | None,
+) -> Offer:
     version = latest_rules(stream)
     rules = rules_of(version)
     away_m = distance_to_nearest_m(point, workshops)
@@ -83,11 +92,13 @@ def _offer(stream: Stream, workshops: list[Point], point: Point, kind: str) -> O
         rules_in_words=rules_in_words(rules, resins=catalogue.resins(), items=catalogue.items()),
         distance_m=away_m,
         within_reach=away_m <= stream.reach_m,
-        first_pickup_depends_on=first_pickup_depends_on(_prospect(stream, rules, kind)),
+        first_pickup_depends_on=first_pickup_depends_on(_prospect(stream, rules, kind, habits)),
     )
 
 
-def _prospect(stream: Stream, rules: AcceptanceRules, kind: str) -> Prospect:
+def _prospect(
+    stream: Stream, rules: AcceptanceRules, kind: str, habits: KindHabits | None
+) -> Prospect:
     """How matters stand with a place that is not there yet."""
     return Prospect(
         maker=stream.maker.name,
@@ -97,7 +108,7 @@ def _prospect(stream: Stream, rules: AcceptanceRules, kind: str) -> Prospect:
         expected_g=None,
         running_days_to_worthwhile=running_days_to(
             rules.smallest_g,
-            rate=starting_rate(kind, FIRST_CONTAINER_ML),
+            rate=starting_rate(habits, kind, FIRST_CONTAINER_ML),
             bulk_density=bulk_density_of(rules.items[0]) if rules.items else None,
         ),
     )

@@ -27,6 +27,7 @@ from network.places.services.containers import (
     retire_container,
 )
 from network.places.services.imports import preview_import, save_import
+from network.places.services.learning import learn_fill_habits
 from network.places.services.places import (
     PlaceChanges,
     admit_place,
@@ -52,6 +53,7 @@ __all__ = [
     "change_place",
     "close_lapsed_agreements",
     "end_agreement",
+    "learn_fill_habits",
     "move_to_rule_version",
     "preview_import",
     "record_emptied",
