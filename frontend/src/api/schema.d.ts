@@ -2702,12 +2702,22 @@ export interface components {
         /**
          * @description What is expected in a container: an estimate, with what it rests on, never a weighing.
          *
-         *     Without a bulk density for the item there is no expected mass.
+         *     With nine chances in ten it is from `low_percent` to `high_percent` full; over 100 is what no
+         *     longer fits. `overflow_chance` is that it is full by now, from 0 to 1; `full_on` the first day
+         *     on which that is as likely as not, null where it is not within 120 days. Without a bulk density
+         *     for the item there is no expected mass.
          */
         Expected: {
+            /** Format: date */
+            full_on: string | null;
+            grounds: components["schemas"]["Ground"][];
+            high_percent: number;
+            low_percent: number;
             mass_g?: number | null;
             mass_high_g?: number | null;
             mass_low_g?: number | null;
+            /** Format: double */
+            overflow_chance: number;
             percent: number;
             rests_on: string;
             volume_ml: number;
@@ -2914,6 +2924,14 @@ export interface components {
         FoundRequest: {
             mass_g?: number | null;
             what: components["schemas"]["FindingKindEnum"];
+        };
+        /** @description One thing that an expectation rests on, as a code with its params and in words. */
+        Ground: {
+            code: string;
+            params: {
+                [key: string]: string;
+            };
+            text: string;
         };
         /** @description The looks and liquids that tell resins apart without harm. */
         HarmlessTests: {
