@@ -17,9 +17,11 @@ from api.settings import database_settings
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
-    """Take the folder of published routing instances, and the time that each may have."""
+    """Take where published routing instances are, and how large the benchmarks are run."""
     parser.addoption("--routing-instances", help="folder of VRPLIB or Solomon files with .sol")
     parser.addoption("--routing-seconds", default="10", help="processor seconds of search for each")
+    parser.addoption("--forecast-places", type=int, default=60, help="places of the back-test")
+    parser.addoption("--forecast-days", type=int, default=110, help="days of the back-test")
 
 
 def pytest_configure() -> None:

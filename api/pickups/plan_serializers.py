@@ -93,7 +93,7 @@ class ProposalRequestSerializer(serializers.Serializer[Any]):
         min_value=Decimal(0),
         required=False,
         default=DEFAULT_VALUE_PER_KG,
-        help_text="What a kilogram at the workshop is worth to the maker.",
+        help_text="What a kilogram is worth to the maker: lost when it no longer fits.",
     )
     overflow_cost = serializers.DecimalField(
         max_digits=8,
@@ -101,7 +101,7 @@ class ProposalRequestSerializer(serializers.Serializer[Any]):
         min_value=Decimal(0),
         required=False,
         default=DEFAULT_OVERFLOW_COST,
-        help_text="What it costs when a container overflows before anyone comes.",
+        help_text="What a working day costs on which a container stands full.",
     )
 
     def plan_request(self) -> PlanRequest:

@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from contextlib import ExitStack, redirect_stdout
 from pathlib import Path
 
-from api.server import founding
+from api.server import founding, simulating
 from api.server.app_build import BuildError, build, is_up_to_date
 from api.server.installation import (
     FRONTEND,
@@ -67,6 +67,9 @@ def _parser() -> argparse.ArgumentParser:
         _add(commands, "found", _found, "found a community with its first organiser")
     )
     _add(commands, "verify", _verify, "work out anew every balance, sum, seal and sealed line")
+    simulating.add_arguments(
+        _add(commands, "simulate", _simulate, "compare policies on invented communities")
+    )
     openapi = _add(commands, "openapi", _openapi, "write the API's OpenAPI description")
     openapi.add_argument("--output", type=Path, help="file to write (standard output)")
     manage = _add(commands, "manage", _manage, "run one of Django's own commands")
@@ -162,6 +165,10 @@ def _verify(options: argparse.Namespace) -> None:
         from api.server import verifying
 
         verifying.verify()
+
+
+def _simulate(options: argparse.Namespace) -> None:
+    simulating.simulate(options)
 
 
 def _build(_options: argparse.Namespace) -> None:

@@ -1,14 +1,13 @@
 """From the rows of the database to a planning problem: what stands where, and when one can come.
 
-Travel is taken to be the straight way times a factor, at one speed. Both figures, like those for
-what an overflow costs, are common practice with no published source.
+Travel is taken to be the straight way times a factor, at one speed; both figures are common
+practice with no published source.
 """
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from decimal import Decimal
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
@@ -18,14 +17,14 @@ from network.errors import WrongState
 from network.geo import Point
 from network.people.models import Organisation
 from network.pickups.core import problem as core
-from network.pickups.core.cost import visit_worth
 from network.pickups.core.travel import Travel, travel_by_great_circle
 from network.pickups.models import Pickup, PickupLine, Vehicle
 from network.pickups.plan_data import Content, Groundwork, midnight_of
 from network.pickups.queries import workshop_for
 from network.pickups.request_data import PlanRequest, ShiftWish
+from network.pickups.worth import LOOK_BEYOND_DAYS, Prizes
 from network.places.models import Agreement, Container, Place
-from network.places.queries import expected_fills_on, open_windows_for
+from network.places.queries import Fills, expected_fills_on, open_windows_for
 
 ROAD_FACTOR = 1.3
 SPEED_KM_PER_H = 40.0
@@ -52,7 +51,10 @@ class _Horizon:
 
     @property
     def dates(self) -> list[date]:
-        return [self.first_day + timedelta(days=index) for index in range(self.days)]
+        return self.dates_and(0)
+
+    def dates_and(self, more: int) -> list[date]:
+        return [self.first_day + timedelta(days=index) for index in range(self.days + more)]
 
     def seconds(self, moment: datetime) -> int:
         return int((moment - self.starts_at).total_seconds())
@@ -72,8 +74,14 @@ def lay_groundwork(maker: Organisation, request: PlanRequest, *, now: datetime) 
     workshop = workshop_of(maker)
     containers = list(free_containers(maker).order_by("tag"))
     places = {c.agreement.place_id: c.agreement.place for c in containers}
-    contents = _contents(containers, horizon)
+    fills = expected_fills_on(containers, days=horizon.dates_and(LOOK_BEYOND_DAYS))
+    contents = _contents(containers, fills, horizon)
     vans = Vehicle.objects.filter(id__in={shift.vehicle_id for shift in request.shifts})
+    core_vans = tuple(_van(vehicle) for vehicle in vans.order_by("id"))
+    travel = _travel([workshop, *places.values()])
+    prizes = Prizes(
+        request=request, vans=core_vans, travel=travel, fills=fills, first_day=horizon.first_day
+    )
     asked = set(
         Pickup.objects.filter(
             community_id=maker.community_id, maker=maker, status=Pickup.Status.ASKED
@@ -83,13 +91,21 @@ def lay_groundwork(maker: Organisation, request: PlanRequest, *, now: datetime) 
         days=horizon.days,
         currency=maker.community.currency,
         depots=(_depot(workshop),),
-        vans=tuple(_van(vehicle) for vehicle in vans.order_by("id")),
+        vans=core_vans,
         shifts=tuple(
             _shift(index, shift, horizon, workshop, now=now)
             for index, shift in enumerate(request.shifts)
         ),
-        places=_places(places, containers, contents, horizon, request, asked=asked),
-        travel=_travel([workshop, *places.values()]),
+        places=_places(
+            places,
+            containers,
+            contents,
+            horizon=horizon,
+            request=request,
+            prizes=prizes,
+            asked=asked,
+        ),
+        travel=travel,
     )
     return Groundwork(
         problem=problem,
@@ -128,10 +144,11 @@ def free_containers(maker: Organisation) -> QuerySet[Container]:
     ).select_related("agreement__place", "agreement__stream", "agreement__main_item")
 
 
-def _contents(containers: Sequence[Container], horizon: _Horizon) -> dict[UUID, Content]:
+def _contents(
+    containers: Sequence[Container], fills: Fills, horizon: _Horizon
+) -> dict[UUID, Content]:
     """What is expected in each container on each day on which its agreement runs."""
     expected: dict[UUID, dict[int, tuple[int, int]]] = defaultdict(dict)
-    fills = expected_fills_on(containers, days=horizon.dates)
     for index, day in enumerate(horizon.dates):
         for container in containers:
             if _runs_on(container.agreement, day):
@@ -196,9 +213,10 @@ def _places(
     places: Mapping[UUID, Place],
     containers: Sequence[Container],
     contents: Mapping[UUID, Content],
+    *,
     horizon: _Horizon,
     request: PlanRequest,
-    *,
+    prizes: Prizes,
     asked: set[UUID],
 ) -> tuple[core.Place, ...]:
     windows = open_windows_for(
@@ -212,11 +230,12 @@ def _places(
             latitude=place.latitude,
             service_s=place.service_s,
             days=_visit_days(
+                place,
                 [c for c in containers if c.agreement.place_id == place_id],
                 contents,
-                horizon,
-                windows.get(place_id, []),
-                request,
+                horizon=horizon,
+                windows=windows.get(place_id, []),
+                prizes=prizes,
             ),
             required=place_id in asked | request.must_visit and place_id not in request.never_visit,
             forbidden_days=every_day if place_id in request.never_visit else frozenset(),
@@ -226,11 +245,13 @@ def _places(
 
 
 def _visit_days(
+    place: Place,
     containers: Sequence[Container],
     contents: Mapping[UUID, Content],
+    *,
     horizon: _Horizon,
     windows: Sequence[Span],
-    request: PlanRequest,
+    prizes: Prizes,
 ) -> tuple[core.VisitDay, ...]:
     by_day: dict[int, list[core.Window]] = defaultdict(list)
     for opens, closes in windows:
@@ -241,7 +262,7 @@ def _visit_days(
             day=day,
             windows=tuple(by_day[day]),
             loads=_loads([contents[c.id] for c in containers], day),
-            worth=_worth(containers, contents, day, request),
+            worth=prizes.of(place, containers, day=day),
         )
         for day in sorted(by_day)
         if any(day in contents[c.id].expected for c in containers)
@@ -258,24 +279,6 @@ def _loads(contents: Iterable[Content], day: int) -> tuple[core.Load, ...]:
         core.Load(stream_id=stream_id, mass_g=mass_g, volume_ml=volume_ml)
         for stream_id, (mass_g, volume_ml) in by_stream.items()
     )
-
-
-def _worth(
-    containers: Iterable[Container],
-    contents: Mapping[UUID, Content],
-    day: int,
-    request: PlanRequest,
-) -> Decimal:
-    worth = Decimal(0)
-    for container in containers:
-        mass_g, volume_ml = contents[container.id].expected.get(day, (0, 0))
-        worth += visit_worth(
-            mass_g=mass_g,
-            value_per_kg=request.value_per_kg,
-            fill_fraction=Decimal(volume_ml) / container.volume_ml,
-            overflow_cost=request.overflow_cost,
-        )
-    return worth
 
 
 def _travel(places: Iterable[Place]) -> Travel:

@@ -183,6 +183,8 @@ class FillHabits(CommunityRow):
     log_rate = models.FloatField()
     spread = models.FloatField()
     burst = models.FloatField()
+    # How likely a place's rate jumps on a working day.
+    jump_chance = models.FloatField()
     # From Monday to Sunday, how much more or less is put in than on the mean.
     weekdays = models.JSONField()
     # How many containers all this rests on.

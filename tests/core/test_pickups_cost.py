@@ -1,4 +1,4 @@
-"""Costs and worth, with the numbers of docs/rules/planning.md."""
+"""Costs, with the numbers of docs/rules/planning.md."""
 
 from dataclasses import replace
 from decimal import Decimal
@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from network.errors import InvalidInput
-from network.pickups.core.cost import RouteCost, route_cost, visit_worth
+from network.pickups.core.cost import RouteCost, route_cost
 from network.pickups.core.schedule import retime
 from tests.core.pickup_problems import (
     HOUR_S,
@@ -41,47 +41,6 @@ def test_the_parts_of_a_cost_sum_to_the_total_and_are_whole_cents(
     parts = (cost.shift, cost.distance, cost.time)
     assert sum(parts) == cost.total
     assert all(part == part.quantize(Decimal("0.01")) for part in parts)
-
-
-@pytest.mark.parametrize(
-    ("fill", "worth"),
-    [("0.3", "4.00"), ("0.5", "4.00"), ("0.75", "19.00"), ("1", "34.00"), ("1.4", "34.00")],
-)
-def test_a_visit_is_worth_its_material_and_the_overflow_it_heads_off(fill: str, worth: str) -> None:
-    # 5 kg x 0.80 = 4.00; an overflow costs 30 and its chance grows from half full to full.
-    found = visit_worth(
-        mass_g=5_000,
-        value_per_kg=Decimal("0.80"),
-        fill_fraction=Decimal(fill),
-        overflow_cost=Decimal(30),
-    )
-    assert found == Decimal(worth)
-
-
-@given(st.decimals(0, 2, places=3), st.decimals(0, 2, places=3))
-def test_a_fuller_container_is_never_worth_less(one: Decimal, other: Decimal) -> None:
-    worths = [
-        visit_worth(
-            mass_g=5_000,
-            value_per_kg=Decimal("0.80"),
-            fill_fraction=fill,
-            overflow_cost=Decimal(30),
-        )
-        for fill in sorted((one, other))
-    ]
-    assert worths[0] <= worths[1]
-
-
-def test_a_risk_that_starts_at_full_or_beyond_is_refused() -> None:
-    with pytest.raises(InvalidInput) as refused:
-        visit_worth(
-            mass_g=0,
-            value_per_kg=Decimal(0),
-            fill_fraction=Decimal(0),
-            overflow_cost=Decimal(0),
-            risk_starts_at=Decimal(1),
-        )
-    assert refused.value.fields[0].field == "risk_starts_at"
 
 
 def test_an_order_by_hand_is_timed_loaded_and_costed() -> None:

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import time, timedelta
+from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
@@ -128,20 +129,24 @@ class TestPlans:
         [out] = [o for o in plan["left_out"] if o["place"]["id"] == str(world.places[0].id)]
         assert [reason["code"] for reason in out["why"]] == ["days_ruled_out"]
 
-    def test_a_visit_is_worth_its_material_and_the_overflow_it_heads_off(
+    def test_a_visit_is_worth_more_the_fuller_it_is_and_the_dearer_full_days_are(
         self, world: Round
     ) -> None:
-        """As worked in docs/rules/pickups.md: so many kilograms at 1.00, and overflow at 15.00."""
-        world.ask(0)
-        plan = world.proposal().plan
-        assert plan is not None
-        [stop] = [s for r in plan["routes"] for s in r["stops"] if s["must_visit"]]
-        # Reported 90 % full this morning, of 60 L of caps at 150 g a litre.
-        assert 50_000 < stop["expected_volume_ml"] <= 60_000
-        assert stop["expected_mass_g"] == pytest.approx(stop["expected_volume_ml"] * 0.15, abs=1)
-        full = stop["expected_volume_ml"] / 60_000
-        worth = stop["expected_mass_g"] / 1000 + 15 * (full - 0.5) / (1 - 0.5)
-        assert float(stop["worth"]) == pytest.approx(worth, abs=0.01)
+        """Both are near full; what a day costs on which one stands full is set by the maker."""
+        worths = []
+        for cost in ("0", "15", "30"):
+            request = replace(
+                world.wish(),
+                overflow_cost=Decimal(cost),
+                value_per_kg=Decimal(0),
+                must_visit=frozenset(p.id for p in world.places),
+            )
+            plan = world.proposal(request).plan
+            assert plan is not None
+            worths.append([float(s["worth"]) for r in plan["routes"] for s in r["stops"]])
+        nothing, some, double = (sum(worth) for worth in worths)
+        assert 0 < nothing < some < double
+        assert double - some == pytest.approx(some - nothing, abs=0.05)
 
     def test_a_place_that_is_shut_is_left_out_with_the_reason(self, world: Round) -> None:
         world.places[0].windows.all().delete()

@@ -30,7 +30,6 @@ _RATES = np.exp(np.linspace(np.log(0.003), np.log(0.8), 31))
 _STEP = float(np.log(_RATES[1] / _RATES[0]))
 # Of the logarithm of the rate, on each working day; guesses that the back-test holds to account.
 _DRIFT_SD = 0.035
-_JUMP_CHANCE = 1 / 150
 _JUMP_SD = 0.8
 # A sighting is a slip; or the container was emptied before it and nobody said so, or, if it never
 # was emptied, was not empty when it was placed.
@@ -52,7 +51,8 @@ class Beliefs:
     """For each container and rate: how likely it is, and the level's mean and variance with it.
 
     They hold at `since` on the container's clock, just after the last sighting. `usual` is the
-    log of the rate that it has long had; `seen` and `emptied` count the sightings.
+    log of the rate that it has long had; `emptied` counts its emptyings. `evidence` is the log of
+    how likely all its sightings were beforehand.
     """
 
     record: Record
@@ -62,8 +62,8 @@ class Beliefs:
     variance: Floats
     since: Floats
     usual: Floats
-    seen: NDArray[np.int64]
     emptied: NDArray[np.int64]
+    evidence: Floats
 
     @property
     def rate(self) -> Floats:
@@ -89,7 +89,11 @@ def believe(
 
     `habits` are those of the kinds of places; a kind without any is guessed.
     """
-    record = record_of(histories, last_day=last_day)
+    return believe_record(record_of(histories, last_day=last_day), habits)
+
+
+def believe_record(record: Record, habits: Mapping[str, KindHabits]) -> Beliefs:
+    """Return what can be believed of the containers of a record."""
     own = tuple(habits.get(kind) or guessed_habits(kind) for kind in record.kinds)
     shape = np.array([habit.weekdays for habit in own]).reshape(record.shape.shape)
     return _filtered(replace(record, shape=shape), own)
@@ -151,7 +155,7 @@ def outlook_at(beliefs: Beliefs, columns: NDArray[np.int64]) -> Mixture:
         beliefs.mean,
         beliefs.variance,
         np.maximum(now - beliefs.since, 0),
-        _bursts(beliefs.habits),
+        _Pace.of(beliefs.habits),
     )
     return Mixture(
         weight=weight,
@@ -163,8 +167,8 @@ def outlook_at(beliefs: Beliefs, columns: NDArray[np.int64]) -> Mixture:
 def _filtered(record: Record, habits: tuple[KindHabits, ...]) -> Beliefs:
     """Go through the sightings turn by turn: the first of all containers, then the second..."""
     count = len(record.kinds)
-    burst = _bursts(habits)
-    tellers = learn_tellers(record, burst)
+    pace = _Pace.of(habits)
+    tellers = learn_tellers(record, pace.burst)
     log_rate = np.array([habit.log_rate for habit in habits])[:, None]
     spread = np.array([habit.spread for habit in habits])[:, None]
     prior = np.exp(-(((np.log(_RATES) - log_rate) / spread) ** 2) / 2)
@@ -175,11 +179,12 @@ def _filtered(record: Record, habits: tuple[KindHabits, ...]) -> Beliefs:
         since=record.placed_at.copy(),
         usual=log_rate[:, 0].copy(),
         lived=np.zeros(count),
+        evidence=np.zeros(count),
     )
     by_turn = np.argsort(record.turn, kind="stable")
     bounds = np.searchsorted(record.turn[by_turn], np.arange(record.turn.max(initial=-1) + 2))
     for start, stop in pairwise(bounds):
-        _take_in(state, record, burst, tellers, by_turn[start:stop])
+        _take_in(state, record, pace, tellers, by_turn[start:stop])
     return Beliefs(
         record=record,
         habits=habits,
@@ -188,13 +193,29 @@ def _filtered(record: Record, habits: tuple[KindHabits, ...]) -> Beliefs:
         variance=state.variance,
         since=state.since,
         usual=state.usual,
-        seen=np.bincount(record.container, minlength=count),
         emptied=np.bincount(record.container[record.emptied], minlength=count),
+        evidence=state.evidence,
     )
 
 
-def _bursts(habits: Sequence[KindHabits]) -> Floats:
-    return np.array([habit.burst for habit in habits], dtype=np.float64)
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _Pace:
+    """How unevenly each container fills, and how likely its rate jumps."""
+
+    burst: Floats
+    jump_chance: Floats
+
+    @classmethod
+    def of(cls, habits: Sequence[KindHabits]) -> "_Pace":
+        """Those of the containers' habits."""
+        return cls(
+            burst=np.array([habit.burst for habit in habits], dtype=np.float64),
+            jump_chance=np.array([habit.jump_chance for habit in habits], dtype=np.float64),
+        )
+
+    def only(self, rows: NDArray[np.int64] | NDArray[np.bool_]) -> "_Pace":
+        """Those of some of the containers."""
+        return _Pace(burst=self.burst[rows], jump_chance=self.jump_chance[rows])
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -207,16 +228,17 @@ class _State:
     since: Floats
     usual: Floats
     lived: Floats
+    evidence: Floats
 
 
 def _take_in(
-    state: _State, record: Record, burst: Floats, tellers: Tellers, rows: NDArray[np.int64]
+    state: _State, record: Record, pace: _Pace, tellers: Tellers, rows: NDArray[np.int64]
 ) -> None:
     """Take in one sighting of each of some containers."""
     who = record.container[rows]
     days = np.maximum(record.at[rows] - state.since[who], 0)
     weight, mean, variance = _advanced(
-        state.weight[who], state.mean[who], state.variance[who], days, burst[who]
+        state.weight[who], state.mean[who], state.variance[who], days, pace.only(who)
     )
     emptied = record.emptied[rows]
     by = record.by[rows]
@@ -228,7 +250,9 @@ def _take_in(
     untold = np.where(is_first, _UNTOLD_AT_FIRST_CHANCE, _UNTOLD_CHANCE) * _ANY_LEVEL_DENSITY
     fits, brims = guess.foresaw(said, noise, untold)
     weight *= fits + brims + _SLIP + untold
-    weight /= weight.sum(axis=1, keepdims=True)
+    likelihood = weight.sum(axis=1)
+    state.evidence[who] += np.log(likelihood)
+    weight /= likelihood[:, None]
     state.weight[who] = weight
     state.mean[who], state.variance[who] = 0, 0
     told = ~emptied
@@ -243,10 +267,29 @@ def _take_in(
 
 
 def _advanced(
-    weight: Floats, mean: Floats, variance: Floats, days: Floats, burst: Floats
+    weight: Floats, mean: Floats, variance: Floats, days: Floats, pace: _Pace
 ) -> tuple[Floats, Floats, Floats]:
     """Let working days pass: rates drift and jump, levels rise."""
-    logs, vectors = _rate_changes()
+    after, first, second = (np.empty_like(weight) for _ in range(3))
+    for chance in np.unique(pace.jump_chance):
+        rows = pace.jump_chance == chance
+        passing = (values[rows] for values in (weight, mean, variance, days))
+        after[rows], first[rows], second[rows] = _advanced_alike(
+            *passing, burst=pace.burst[rows], jump_chance=float(chance)
+        )
+    return after, first, second
+
+
+def _advanced_alike(
+    weight: Floats,
+    mean: Floats,
+    variance: Floats,
+    days: Floats,
+    *,
+    burst: Floats,
+    jump_chance: float,
+) -> tuple[Floats, Floats, Floats]:
+    logs, vectors = _rate_changes(jump_chance)
     powers = np.exp(logs[None, :] * days[:, None])
 
     def mixed(values: Floats, rows: NDArray[np.bool_] | slice) -> Floats:
@@ -333,7 +376,7 @@ def _cut(mean: Floats, sd: Floats, z: Floats, *, side: int) -> tuple[Floats, Flo
 
 
 @cache
-def _rate_changes() -> tuple[Floats, Floats]:
+def _rate_changes(jump_chance: float) -> tuple[Floats, Floats]:
     """How rates change in a working day: a symmetric matrix by its log eigenvalues and vectors.
 
     Drift moves a rate to its neighbours, with reflection at the ends; a jump lands anywhere, the
@@ -351,5 +394,5 @@ def _rate_changes() -> tuple[Floats, Floats]:
     for _ in range(200):
         sums = np.sqrt(jump.sum(axis=1))
         jump /= sums[:, None] * sums[None, :]
-    values, vectors = np.linalg.eigh((1 - _JUMP_CHANCE) * drift + _JUMP_CHANCE * jump)
+    values, vectors = np.linalg.eigh((1 - jump_chance) * drift + jump_chance * jump)
     return np.log(np.clip(values, 1e-9, 1)), vectors

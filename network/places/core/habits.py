@@ -33,11 +33,14 @@ _KIND_WEIGHT = 2.0
 _BURST_GUESS = 0.05
 _BURST_RANGE = (0.005, 0.5)
 _BURST_WEIGHT = 2.0
-_WEEKDAY_SD = 0.25
+_WEEKDAY_SD = 0.1
 _WEEKDAY_RANGE = (0.2, 3.0)
 _LEVEL_MIN = 0.02
 # Of a container that looks full it is not known how much it was brought.
 LOOKS_FULL = 0.9
+# How likely it is, on each working day, that a place's rate jumps. Which of the first suits a kind
+# is learned; the second says how likely each is before anything was seen.
+JUMP_CHANCES, JUMP_PRIOR = (1 / 1000, 1 / 250, 1 / 100), (0.2, 0.6, 0.2)
 # How far the level found at an emptying is off, as a fraction of the volume.
 EMPTIED_SD = 0.05
 
@@ -48,13 +51,15 @@ class KindHabits:
 
     `log_rate` is the natural logarithm of what a working day adds, `spread` how far that differs
     from place to place; `burst` is the variance of a fill over its mean, the size of a typical
-    putting-in. `weekdays` says how much more or less is put in from Monday to Sunday.
-    `containers` counts those that were emptied and that all this rests on.
+    putting-in, and `jump_chance` how likely the rate jumps on a day. `weekdays` says how much
+    more or less is put in from Monday to Sunday. `containers` counts those that were emptied and
+    that all this rests on.
     """
 
     log_rate: float
     spread: float
     burst: float
+    jump_chance: float = JUMP_CHANCES[1]
     weekdays: tuple[float, ...] = (1.0,) * DAYS_PER_WEEK
     containers: int = 0
 
@@ -63,6 +68,8 @@ class KindHabits:
             raise ValueError("a week has seven days, each above nothing")
         if self.spread <= 0 or self.burst <= 0:
             raise ValueError("spread and burst are above nothing")
+        if not 0 <= self.jump_chance < 1:
+            raise ValueError("a chance is from nothing to below one")
 
 
 def guessed_habits(place_kind: str) -> KindHabits:
@@ -71,8 +78,11 @@ def guessed_habits(place_kind: str) -> KindHabits:
     return KindHabits(log_rate=-float(np.log(days)), spread=_SPREAD_GUESS, burst=_BURST_GUESS)
 
 
-def learn_habits(record: Record) -> dict[str, KindHabits]:
-    """Return the habits of each kind of place in a record, as far as its emptyings show them."""
+def habits_shown(record: Record) -> dict[str, KindHabits]:
+    """Return the habits of each kind of place in a record, as far as its emptyings show them.
+
+    How likely rates jump they do not show by themselves: see `learning.learn_habits`.
+    """
     names = sorted(set(record.kinds))
     number = {name: index for index, name in enumerate(names)}
     kind_of = np.array([number[kind] for kind in record.kinds], dtype=np.int64)

@@ -42,6 +42,7 @@ class Migration(migrations.Migration):
                 ("log_rate", models.FloatField()),
                 ("spread", models.FloatField()),
                 ("burst", models.FloatField()),
+                ("jump_chance", models.FloatField()),
                 ("weekdays", models.JSONField()),
                 ("containers", models.PositiveIntegerField()),
                 ("learned_at", models.DateTimeField()),

@@ -9,7 +9,12 @@ from network.places.queries.details import (
     container_details,
     place_detail,
 )
-from network.places.queries.fills import expected_fills, expected_fills_on, last_reports
+from network.places.queries.fills import (
+    Fills,
+    expected_fills,
+    expected_fills_on,
+    last_reports,
+)
 from network.places.queries.offers import Offer, offers_near, workshops_of
 from network.places.queries.papers import card_pdf, labels_pdf_for
 from network.places.queries.seen import (
@@ -28,6 +33,7 @@ from network.places.queries.words import rules_for_places
 __all__ = [
     "AgreementDetail",
     "ContainerDetail",
+    "Fills",
     "LastReport",
     "Offer",
     "PlaceDetail",

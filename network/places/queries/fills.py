@@ -1,6 +1,6 @@
 """What is expected in containers on a day, from all that was ever seen of them."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import date, timedelta
 from uuid import UUID
 
@@ -13,6 +13,9 @@ from network.places.core.forecast import believe
 from network.places.models import Container, FillReport
 from network.places.queries.histories import habits_of, histories_of
 
+# What is expected on each of some days, by container id.
+Fills = Mapping[date, Mapping[UUID, ExpectedFill]]
+
 
 def expected_fills(containers: Sequence[Container], *, day: date) -> dict[UUID, ExpectedFill]:
     """Return what is expected in each container at the start of a day, and when it is full.
@@ -22,9 +25,7 @@ def expected_fills(containers: Sequence[Container], *, day: date) -> dict[UUID, 
     return _expected(containers, days=[day], ahead_days=LOOK_AHEAD_DAYS)[day]
 
 
-def expected_fills_on(
-    containers: Sequence[Container], *, days: Sequence[date]
-) -> dict[date, dict[UUID, ExpectedFill]]:
+def expected_fills_on(containers: Sequence[Container], *, days: Sequence[date]) -> Fills:
     """Return what is expected in each container at the start of each of some days, ascending."""
     return _expected(containers, days=days, ahead_days=0)
 

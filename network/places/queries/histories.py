@@ -58,6 +58,7 @@ def habits_of(community_ids: set[UUID]) -> dict[str, KindHabits]:
             log_rate=row.log_rate,
             spread=row.spread,
             burst=row.burst,
+            jump_chance=row.jump_chance,
             weekdays=tuple(row.weekdays),
             containers=row.containers,
         )

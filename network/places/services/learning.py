@@ -6,8 +6,8 @@ from django.db import transaction
 from django.utils import timezone
 
 from network.people.models import Community
-from network.places.core.habits import learn_habits
 from network.places.core.history import record_of
+from network.places.core.learning import learn_habits
 from network.places.models import FillHabits
 from network.places.queries.calendars import local_day
 from network.places.queries.histories import containers_to_learn_from, histories_of
@@ -34,6 +34,7 @@ def _learn(community: Community, now: datetime) -> int:
             log_rate=habits.log_rate,
             spread=habits.spread,
             burst=habits.burst,
+            jump_chance=habits.jump_chance,
             weekdays=list(habits.weekdays),
             containers=habits.containers,
             learned_at=now,
@@ -44,6 +45,14 @@ def _learn(community: Community, now: datetime) -> int:
         rows,
         update_conflicts=True,
         unique_fields=["community", "place_kind"],
-        update_fields=["log_rate", "spread", "burst", "weekdays", "containers", "learned_at"],
+        update_fields=[
+            "log_rate",
+            "spread",
+            "burst",
+            "jump_chance",
+            "weekdays",
+            "containers",
+            "learned_at",
+        ],
     )
     return len(rows)

@@ -1,0 +1,71 @@
+"""What it is worth to visit a place on a day rather than later.
+
+Material does not run away: what waits today can be fetched another day. What a visit does save is
+a part of the next one, as great as the container is full, and the days on which it would stand
+full. So the prize of a visit is
+
+    (way there + stop) x fill + what the full days avoided would cost
+
+The route pays for its kilometres and its time, the stop's too, so a half-empty container is
+fetched only where the way is short for once, and never where the stop alone costs more.
+"""
+
+from collections.abc import Iterable
+from decimal import Decimal
+
+import numpy as np
+
+from network.errors import InvalidInput
+from network.pickups.core.problem import Van
+from network.pickups.core.travel import NO_ROAD, Travel
+from network.units import M_PER_KM, S_PER_HOUR, to_cents
+
+# Of the places around, about one in so many is visited on the same day (common practice of small
+# rounds, no published source).
+ONE_IN = 10
+
+
+def way_there(
+    travel: Travel, place_id: str, other_ids: Iterable[str], *, one_in: int = ONE_IN
+) -> tuple[int, int]:
+    """Return the metres and seconds that one stop typically adds to a round.
+
+    A stop shares its round's way with its neighbours: half of the way to the nearest and half of
+    that to the next of those who are visited too, when every `one_in`-th of the others is.
+    """
+    if one_in < 1:
+        raise InvalidInput.of("one_in", f"must be 1 or more, not {one_in}")
+    row = travel.index(place_id)
+    others = [travel.index(other) for other in other_ids if other != place_id]
+    metres, seconds = travel.metres[row, others], travel.seconds[row, others]
+    there = (metres != NO_ROAD) & (seconds != NO_ROAD)
+    metres, seconds = metres[there], seconds[there]
+    if not len(metres):
+        return 0, 0
+    by_way = np.argsort(metres, kind="stable")
+    last = len(by_way) - 1
+    near, next_near = by_way[min(one_in - 1, last)], by_way[min(2 * one_in - 1, last)]
+    return (
+        int(metres[near] + metres[next_near]) // 2,
+        int(seconds[near] + seconds[next_near]) // 2,
+    )
+
+
+def stop_cost(van: Van, *, way_m: int, way_s: int, service_s: int) -> Decimal:
+    """Return what one more stop typically costs: its way, and the time of way and stop."""
+    way = van.cost_per_km * way_m / M_PER_KM
+    return to_cents(way + van.cost_per_hour * (way_s + service_s) / S_PER_HOUR)
+
+
+def visit_prize(
+    *, typical_cost: Decimal, fill_fraction: Decimal, full_days_cost: Decimal
+) -> Decimal:
+    """Return what visiting now rather than later saves, rounded to a hundredth.
+
+    `typical_cost` is what one more stop there costs; `fill_fraction` is of all that the place can
+    hold, where more than 1 counts as full; `full_days_cost` is what it is expected to cost if its
+    containers stand full until one could come another time.
+    """
+    if fill_fraction < 0:
+        raise InvalidInput.of("fill_fraction", "a container is not below empty")
+    return to_cents(typical_cost * min(fill_fraction, Decimal(1)) + full_days_cost)

@@ -1,0 +1,121 @@
+"""From the places that are due, or could be, to the day's routes: all policies use this one way."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from network.pickups.core.plan import Route
+from network.pickups.core.problem import (
+    Depot,
+    Load,
+    Place,
+    Problem,
+    Shift,
+    VisitDay,
+    Window,
+)
+from network.pickups.core.solve import solve
+from network.simulation.core.terms import Terms
+from network.simulation.core.world import CENTRE, DEPOT, World, WorldPlace
+from network.units import S_PER_HOUR
+
+S_PER_DAY = 86_400
+_STREAM = "caps"
+_UNLOAD_S = 900
+
+
+@dataclass(frozen=True, kw_only=True)
+class Choice:
+    """A place that may be visited on some days: what would be there, and what that is worth.
+
+    `options` maps a day, counted from this one, to the expected fill and the worth.
+    """
+
+    place: int
+    options: dict[int, tuple[float, Decimal]]
+    required: bool = False
+
+
+def vans_go_out(world: World, day: int) -> bool:
+    """Return whether a day is one on which vans go out: Monday to Friday."""
+    return world.day(day).weekday() < 5  # noqa: PLR2004 - Saturday
+
+
+def can_be_visited(world: World, place: int, day: int) -> bool:
+    """Return whether a place is open on a day on which vans go out."""
+    return bool(world.running[place, day]) and vans_go_out(world, day)
+
+
+def todays_routes(
+    world: World, terms: Terms, choices: Sequence[Choice], *, day: int, days: int, seed: int
+) -> tuple[Route, ...]:
+    """Plan so many days from this one on, and return the routes of the first."""
+    if not choices:
+        return ()
+    problem = Problem(
+        days=days,
+        currency=terms.currency,
+        depots=(
+            Depot(
+                id=DEPOT,
+                longitude=CENTRE.longitude,
+                latitude=CENTRE.latitude,
+                unload_s=_UNLOAD_S,
+            ),
+        ),
+        vans=tuple(terms.van(f"van-{number}") for number in range(terms.vans)),
+        shifts=tuple(_shifts(world, terms, day=day, days=days)),
+        places=tuple(_place(world, terms, choice) for choice in choices),
+        travel=world.travel,
+    )
+    plan = solve(problem, seed=seed, iterations=terms.iterations)
+    return tuple(route for route in plan.routes if route.day == 0)
+
+
+def _shifts(world: World, terms: Terms, *, day: int, days: int) -> Iterable[Shift]:
+    for step in range(days):
+        if not vans_go_out(world, day + step):
+            continue
+        for number in range(terms.vans):
+            yield Shift(
+                id=f"van-{number}-{step}",
+                van_id=f"van-{number}",
+                day=step,
+                start_s=step * S_PER_DAY + terms.shift_start_h * S_PER_HOUR,
+                end_s=step * S_PER_DAY + terms.shift_end_h * S_PER_HOUR,
+                start_depot_id=DEPOT,
+                end_depot_id=DEPOT,
+            )
+
+
+def _place(world: World, terms: Terms, choice: Choice) -> Place:
+    place = world.places[choice.place]
+    return Place(
+        id=place.id,
+        longitude=place.point.longitude,
+        latitude=place.point.latitude,
+        service_s=place.service_s,
+        days=tuple(
+            _visit_day(place, terms, step, fill=fill, worth=worth)
+            for step, (fill, worth) in choice.options.items()
+        ),
+        required=choice.required,
+    )
+
+
+def _visit_day(
+    place: WorldPlace, terms: Terms, step: int, *, fill: float, worth: Decimal
+) -> VisitDay:
+    volume_ml = int(fill * place.volume_ml)
+    start_s = step * S_PER_DAY
+    return VisitDay(
+        day=step,
+        windows=(
+            Window(
+                start_s=start_s + place.kind.opens_h * S_PER_HOUR,
+                end_s=start_s + place.kind.closes_h * S_PER_HOUR,
+            ),
+        ),
+        loads=(Load(stream_id=_STREAM, mass_g=terms.mass_g(volume_ml), volume_ml=volume_ml),),
+        worth=worth,
+    )
