@@ -82,11 +82,6 @@ def lay_groundwork(maker: Organisation, request: PlanRequest, *, now: datetime) 
     prizes = Prizes(
         request=request, vans=core_vans, travel=travel, fills=fills, first_day=horizon.first_day
     )
-    asked = set(
-        Pickup.objects.filter(
-            community_id=maker.community_id, maker=maker, status=Pickup.Status.ASKED
-        ).values_list("place_id", flat=True)
-    )
     problem = core.Problem(
         days=horizon.days,
         currency=maker.community.currency,
@@ -103,7 +98,7 @@ def lay_groundwork(maker: Organisation, request: PlanRequest, *, now: datetime) 
             horizon=horizon,
             request=request,
             prizes=prizes,
-            asked=asked,
+            asked=_asked(maker),
         ),
         travel=travel,
     )
@@ -121,6 +116,13 @@ def lay_groundwork(maker: Organisation, request: PlanRequest, *, now: datetime) 
         },
         school_ids=frozenset(str(p.id) for p in places.values() if p.kind == Place.Kind.SCHOOL),
     )
+
+
+def _asked(maker: Organisation) -> set[UUID]:
+    rows = Pickup.objects.filter(
+        community_id=maker.community_id, maker=maker, status=Pickup.Status.ASKED
+    )
+    return set(rows.values_list("place_id", flat=True))
 
 
 def workshop_of(maker: Organisation) -> Place:
