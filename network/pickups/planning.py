@@ -108,12 +108,7 @@ def lay_groundwork(maker: Organisation, request: PlanRequest, *, now: datetime) 
         starts_at=horizon.starts_at,
         timezone=zone,
         names=_names(vans, places.values(), containers, workshop),
-        contents={
-            str(place_id): tuple(
-                contents[c.id] for c in containers if c.agreement.place_id == place_id
-            )
-            for place_id in places
-        },
+        contents=_by_place(contents, containers),
         school_ids=frozenset(str(p.id) for p in places.values() if p.kind == Place.Kind.SCHOOL),
     )
 
@@ -167,6 +162,15 @@ def _contents(
         )
         for container in containers
     }
+
+
+def _by_place(
+    contents: Mapping[UUID, Content], containers: Iterable[Container]
+) -> dict[str, tuple[Content, ...]]:
+    found: dict[str, list[Content]] = defaultdict(list)
+    for container in containers:
+        found[str(container.agreement.place_id)].append(contents[container.id])
+    return {place_id: tuple(own) for place_id, own in found.items()}
 
 
 def _runs_on(agreement: Agreement, day: date) -> bool:
