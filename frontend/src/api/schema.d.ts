@@ -5082,14 +5082,14 @@ export interface components {
             never_visit?: string[];
             /**
              * Format: decimal
-             * @description What it costs when a container overflows before anyone comes.
+             * @description What a working day costs on which a container stands full.
              * @default 15.00
              */
             overflow_cost?: string;
             shifts: components["schemas"]["Shift"][];
             /**
              * Format: decimal
-             * @description What a kilogram at the workshop is worth to the maker.
+             * @description What a kilogram is worth to the maker: lost when it no longer fits.
              * @default 1.00
              */
             value_per_kg?: string;
@@ -5100,14 +5100,14 @@ export interface components {
             never_visit?: string[];
             /**
              * Format: decimal
-             * @description What it costs when a container overflows before anyone comes.
+             * @description What a working day costs on which a container stands full.
              * @default 15.00
              */
             overflow_cost?: string;
             shifts: components["schemas"]["ShiftRequest"][];
             /**
              * Format: decimal
-             * @description What a kilogram at the workshop is worth to the maker.
+             * @description What a kilogram is worth to the maker: lost when it no longer fits.
              * @default 1.00
              */
             value_per_kg?: string;
