@@ -84,7 +84,7 @@ def _names_a_colour(maker: Page) -> None:
 
 def _washes_and_shreds(maker: Page) -> None:
     _go_to(maker, "Wash")
-    expect(maker.get_by_text("Let no flake or label down the drain")).to_be_visible()
+    expect(maker.get_by_text("Filter the water")).to_be_visible()
     maker.get_by_role("checkbox", name="6.0 kg").check()
     maker.get_by_role("checkbox", name="2.0 kg").check()
     expect(maker.get_by_text("Expect about 7.6 kg.")).to_be_visible()
@@ -100,7 +100,7 @@ def _washes_and_shreds(maker: Page) -> None:
 
     maker.get_by_role("link", name="Shred").click()
     expect(maker.get_by_role("heading", level=1)).to_have_text("Shred")
-    expect(maker.get_by_text("Feed a shredder with its hopper closed")).to_be_visible()
+    expect(maker.get_by_text("Hopper closed; lock off")).to_be_visible()
     maker.get_by_label("Out, weighed dry").fill(_kg(SHREDDED_G))
     maker.get_by_role("button", name="Keep this").click()
     expect(maker.get_by_text("0 g went to residue, 100 g was lost.")).to_be_visible()
@@ -129,6 +129,8 @@ def _presses(maker: Page) -> None:
     _adds_a_press(maker)
     maker.goto(batch)
     maker.get_by_role("link", name="Heat and press").click()
+    expect(maker.get_by_text("Never PVC or unknown")).to_be_visible()
+    maker.get_by_text("All of it").click()
     expect(maker.get_by_text("Never heat PVC")).to_be_visible()
     maker.get_by_label("Thickness of the piece").fill("20")
     maker.get_by_label("Width").fill("300")

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import type { Stock } from '../api/workshop'
-import { lossOf, processesOf, stockKey, sumOf, unworkedOf } from './workshop'
+import { heapsOf, lossOf, processesOf, stockKey, sumOf, unworkedOf } from './workshop'
 
 describe('what can be done with stock', () => {
   it('is washed as it was collected, and shredded from then on', () => {
@@ -29,6 +29,28 @@ describe('what can be done with stock', () => {
     expect(unworkedOf(stock).map(({ stream, lots, mass_g }) => [stream.id, lots, mass_g])).toEqual([
       ['jugs', 1, 900],
       ['caps', 2, 500],
+    ])
+  })
+
+  it('lies in heaps of like lots once it was worked on', () => {
+    const row = (code: string, state: Stock['state'], mass_g: number): Stock => ({
+      lot: { id: code, code },
+      stream: { id: 'caps', name: 'caps' },
+      state,
+      mass_g,
+      resin: 'PE-HD',
+      forming: 'injection',
+      colour: null,
+    })
+    const heaps = heapsOf([
+      row('a', 'sorted', 300),
+      row('b', 'offcut', 40),
+      row('c', 'sorted', 200),
+      row('d', 'collected', 900),
+    ])
+    expect(heaps.map((heap) => [heap.first.state, heap.rows.length, heap.mass_g])).toEqual([
+      ['sorted', 2, 500],
+      ['offcut', 1, 40],
     ])
   })
 

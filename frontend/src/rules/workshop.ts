@@ -36,6 +36,28 @@ export function unworkedOf(stock: readonly Stock[]): Unworked[] {
   return [...by.values()].sort((a, b) => b.mass_g - a.mass_g)
 }
 
+/** Worked lots that are alike: one state, stream, plastic and colour. */
+export interface Heap {
+  key: string
+  first: Stock
+  rows: Stock[]
+  mass_g: number
+}
+
+/** Return what was worked on, like to like, in the order in which it comes. */
+export function heapsOf(stock: readonly Stock[]): Heap[] {
+  const by = new Map<string, Heap>()
+  for (const row of stock) {
+    if (row.state === 'collected') continue
+    const key = [row.state, row.stream.id, row.resin, row.colour?.id ?? ''].join(' ')
+    const heap = by.get(key) ?? { key, first: row, rows: [], mass_g: 0 }
+    heap.rows.push(row)
+    heap.mass_g += row.mass_g
+    by.set(key, heap)
+  }
+  return [...by.values()]
+}
+
 /** A lot can lie in several states at once: both name what is chosen. */
 export function stockKey(row: Pick<Stock, 'state' | 'lot'>): string {
   return `${row.lot.id} ${row.state}`
