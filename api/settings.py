@@ -197,6 +197,8 @@ WHITENOISE_ADD_HEADERS_FUNCTION = app_files.add_headers
 
 PROCRASTINATE_IMPORT_PATHS = ["api.server.jobs", "api.privacy.replies"]
 
+# Three times what a phone sends that kept a long day's work: 200 weighings.
+WRITES_PER_MINUTE_MAX = 600
 REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": ["api.permissions.Session", "api.machines.Machine"],
     "DEFAULT_PERMISSION_CLASSES": ["api.permissions.RightsTable"],
@@ -206,7 +208,8 @@ REST_FRAMEWORK = {
     "DEFAULT_PAGINATION_CLASS": "api.pagination.KeysetPagination",
     "PAGE_SIZE": 50,
     "DEFAULT_SCHEMA_CLASS": "api.schema.Schema",
-    "DEFAULT_THROTTLE_RATES": {"secret": "60/min"},
+    "DEFAULT_THROTTLE_CLASSES": ["api.throttles.WriteThrottle"],
+    "DEFAULT_THROTTLE_RATES": {"secret": "60/min", "write": f"{WRITES_PER_MINUTE_MAX}/min"},
     # What comes back is chosen by the Accept header alone.
     "URL_FORMAT_OVERRIDE": None,
     "EXCEPTION_HANDLER": "api.problems.problem_response",

@@ -29,7 +29,10 @@ def pytest_configure() -> None:
     os.environ.setdefault("MILLRACE_SECRET_KEY", secrets.token_urlsafe(50))
     settings.SECRET_KEY = os.environ["MILLRACE_SECRET_KEY"]
     # Tests of one address ask more often than people do; those of the limit set it themselves.
-    settings.REST_FRAMEWORK["DEFAULT_THROTTLE_RATES"] = {"secret": "1000000/min"}
+    settings.REST_FRAMEWORK["DEFAULT_THROTTLE_RATES"] = {
+        "secret": "1000000/min",
+        "write": "1000000/min",
+    }
     settings.MEDIA_ROOT = tempfile.mkdtemp(prefix="millrace-files-")
 
 

@@ -15,7 +15,8 @@ from django.core.cache import cache
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 
-from api.throttles import SecretThrottle
+from api.settings import WRITES_PER_MINUTE_MAX
+from api.throttles import SecretThrottle, WriteThrottle
 from network.people.models import Community, Membership, Organisation, Role, User
 from network.people.services import invite, sign_in_link_token
 from network.places.models import Place, PlaceImport
@@ -146,6 +147,28 @@ class TestGuessing:
         assert len(mail.outbox) == sent + 1
         send(wren, f"{AUTH}/code/confirm", {"code": code_of_last_mail()})
         assert wren.get("/api/v1/session/").json()["user"]["email"] == "wren@example.org"
+
+    def test_a_person_writes_so_often_and_no_more(
+        self, isle: Community, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        monkeypatch.setattr(WriteThrottle, "THROTTLE_RATES", {"write": "5/min"})
+        organiser = browser(member(isle, Role.ORGANISER))
+        there = "/api/v1/communities/isle/districts/"
+        statuses = [send(organiser, there, {"name": str(n)}).status_code for n in range(6)]
+        assert statuses == [201] * 5 + [429]
+        assert organiser.get(there).status_code == 200
+        other = browser(member(isle, Role.ORGANISER))
+        assert send(other, there, {"name": "Nether Quill"}).status_code == 201
+
+    def test_what_a_phone_kept_all_day_is_taken_at_once(
+        self, isle: Community, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        limit = {"write": f"{WRITES_PER_MINUTE_MAX}/min"}
+        monkeypatch.setattr(WriteThrottle, "THROTTLE_RATES", limit)
+        phone = browser(member(isle, Role.ORGANISER))
+        there = "/api/v1/communities/isle/districts/"
+        kept = [send(phone, there, {"name": str(n)}).status_code for n in range(200)]
+        assert set(kept) == {201}
 
     @pytest.mark.parametrize(
         "path",

@@ -1,7 +1,5 @@
 """A person is erased without a trace, and without a gram; what has had its time is deleted."""
 
-import json
-from collections.abc import Iterator
 from datetime import timedelta
 from typing import Any
 from uuid import UUID
@@ -9,8 +7,6 @@ from uuid import UUID
 import pytest
 from allauth.account.models import EmailAddress
 from django.contrib.sessions.backends.db import SessionStore
-from django.contrib.sessions.models import Session
-from django.db import connection
 from django.test import Client
 from django.utils import timezone
 
@@ -28,6 +24,7 @@ from network.privacy.services import ERASED, delete_what_has_had_its_time, erase
 from network.privacy.services.retention import DAYS_KEPT
 from tests.factories import UserFactory, acting, member
 from tests.scenario import Populated, populate
+from tests.services.traces import traces_of
 
 pytestmark = pytest.mark.django_db
 NAME, ADDRESS = "Isolde Tamarisk-Öz", "isolde.tamarisk@example.org"
@@ -46,30 +43,8 @@ def named(person: User) -> User:
     return person
 
 
-def texts() -> Iterator[tuple[str, str, str]]:
-    """Yield the content of every text and JSON column of every table there is."""
-    with connection.cursor() as cursor:
-        cursor.execute(
-            "SELECT table_name, column_name FROM information_schema.columns"
-            " WHERE table_schema = 'public' AND data_type IN"
-            " ('text', 'character varying', 'json', 'jsonb', 'ARRAY', 'USER-DEFINED')"
-        )
-        columns = cursor.fetchall()
-        for table, column in columns:
-            cursor.execute(f'SELECT string_agg("{column}"::text, chr(10)) FROM "{table}"')  # noqa: S608  # names of our tables
-            (content,) = cursor.fetchone()
-            yield table, column, content or ""
-
-
 def traces() -> list[str]:
-    needles = {NAME.lower(), ADDRESS, json.dumps(NAME)[1:-1].lower()}
-    found = [
-        f"{table}.{column}"
-        for table, column, content in texts()
-        if any(needle in content.lower() for needle in needles)
-    ]
-    # Django's sessions are written in a code of their own.
-    return found + ["session" for s in Session.objects.all() if ADDRESS in str(s.get_decoded())]
+    return traces_of(NAME, ADDRESS)
 
 
 def ledger() -> list[tuple[UUID, int]]:

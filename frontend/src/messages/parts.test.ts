@@ -3,12 +3,14 @@ import { dirname, join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import first from './en'
 import account from './en/account.json'
+import agreeing from './en/agreeing.json'
+import reporting from './en/reporting.json'
 import working from './en/working'
 import workshop from './en/workshop.json'
 
 const SOURCE = join(import.meta.dirname, '..')
 const PART_OF = new Map(
-  Object.entries({ first, account, working, workshop }).flatMap(([part, words]) =>
+  Object.entries({ first, account, agreeing, reporting, working, workshop }).flatMap(([part, words]) =>
     Object.keys(words).map((key) => [key, part] as const),
   ),
 )
@@ -16,6 +18,8 @@ const PART_OF = new Map(
 const LOADED: Record<string, string[]> = {
   screen: ['first'],
   account: ['first', 'account'],
+  agreeing: ['first', 'working', 'agreeing'],
+  reporting: ['first', 'working', 'reporting'],
   working: ['first', 'working'],
   workshop: ['first', 'working', 'workshop'],
 }
@@ -53,7 +57,7 @@ function familiesIn(file: string): string[][] {
 
 const SCREENS = [
   ...readFileSync(join(SOURCE, 'routes.ts'), 'utf8').matchAll(
-    /(screen|account|working|workshop)\(\s*\(\) => import\('\.\/([^']+)'/g,
+    /(screen|account|agreeing|reporting|working|workshop)\(\s*\(\) => import\('\.\/([^']+)'/g,
   ),
 ].map(([, kind = '', path = '']) => ({ kind, path }))
 

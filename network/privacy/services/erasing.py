@@ -14,6 +14,7 @@ from network.lots.models import Finding, Inspection, LotParent, Movement, Seal, 
 from network.materials.models import RuleVersion
 from network.people.models import User
 from network.people.services import refuse_last_organiser
+from network.privacy.services.mail_files import delete_mails_to
 
 ERASED = "(erased)"
 # Nothing may change these, so that the ledger can be trusted: no name should be written there.
@@ -32,6 +33,8 @@ def erase_person(*, user_id: UUID) -> None:
     person = User.objects.select_for_update().get(id=user_id)
     refuse_last_organiser(person.id)
     _end_sessions(person)
+    address = person.email
+    transaction.on_commit(lambda: delete_mails_to(address))
     for trace in _traces(person):
         for table in apps.get_models():
             if table not in NEVER_CHANGED and table._meta.managed:
