@@ -1,24 +1,21 @@
 /** Which kinds of notices a person of a role is ever sent. */
 import type { NoticeKind, Role } from '../api/types'
 
-const OF_ROLE: Record<Role, readonly NoticeKind[]> = {
-  contact: [
-    'pickup_booked',
-    'pickup_moved',
-    'pickup_called_off',
-    'pickup_on_its_way',
-    'pickup_done',
-    'pickup_missed',
-    'feedback',
-    'rules_changed',
-    'place_admitted',
-    'place_refused',
-  ],
-  driver: [],
-  maker: ['pickup_asked'],
-  organiser: ['week_summary'],
+const SENT_TO: Record<NoticeKind, Role> = {
+  pickup_booked: 'contact',
+  pickup_moved: 'contact',
+  pickup_called_off: 'contact',
+  pickup_on_its_way: 'contact',
+  pickup_done: 'contact',
+  pickup_missed: 'contact',
+  feedback: 'contact',
+  rules_changed: 'contact',
+  place_admitted: 'contact',
+  place_refused: 'contact',
+  pickup_asked: 'maker',
+  week_summary: 'organiser',
 }
 
-export function kindsFor(roles: readonly Role[]): ReadonlySet<NoticeKind> {
-  return new Set(roles.flatMap((role) => OF_ROLE[role]))
+export function isSentTo(roles: readonly Role[], kind: NoticeKind): boolean {
+  return roles.includes(SENT_TO[kind])
 }
