@@ -10,8 +10,8 @@ import workshop from './en/workshop.json'
 
 const SOURCE = join(import.meta.dirname, '..')
 const PART_OF = new Map(
-  Object.entries({ first, account, agreeing, reporting, working, workshop }).flatMap(([part, words]) =>
-    Object.keys(words).map((key) => [key, part] as const),
+  Object.entries({ first, account, agreeing, reporting, working, workshop }).flatMap(
+    ([part, words]) => Object.keys(words).map((key) => [key, part] as const),
   ),
 )
 /** What has been loaded once a screen of this kind is shown. */
