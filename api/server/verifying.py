@@ -28,5 +28,5 @@ def _is_sound(community: Community) -> bool:
     if seal:
         say_detail(f"seal {seal.number}, up to {seal.last_day}: {seal.hash}")
     else:
-        say_detail("nothing is sealed yet: only balances were worked out")
+        say_detail("nothing is sealed yet: only balances and sums were worked out")
     return not found

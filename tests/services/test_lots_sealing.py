@@ -1,11 +1,13 @@
 """Closing a period: what is in a seal, what is late, and that a line's place can be proven."""
 
+from collections.abc import Iterator
 from datetime import UTC, date, datetime, timedelta
 from hashlib import sha256
 from typing import Any
 
 import pytest
 from django.db import DatabaseError, connection, transaction
+from django.db.models import QuerySet
 from django.test.utils import CaptureQueriesContext
 
 from network.errors import DifferentBody, InvalidInput, NotAllowed, NotFound, WrongState
@@ -13,7 +15,7 @@ from network.ids import new_id
 from network.lots import services
 from network.lots.core.tree import leaf_hash, root_of
 from network.lots.models import Movement, Seal, SealedRun
-from network.lots.queries.lines import lines_between, sealed_lines
+from network.lots.queries.lines import SealedLine, lines_between, sealed_lines
 from network.lots.queries.seals import proof_holds, proof_of, seals_seen_by
 from network.lots.queries.verifying import differences_of
 from network.people.core.actor import Actor
@@ -269,3 +271,40 @@ def _fields(closed: Seal) -> dict[str, Any]:
     }
     kept = {field.attname: getattr(closed, field.attname) for field in Seal._meta.fields}
     return {**kept, **follows}
+
+
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.parametrize("times", [1, 2])
+def test_a_line_written_while_its_period_is_hashed_is_in_the_seal(
+    story: Story, organiser: Actor, times: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    bring(story, story.container, OCTOBER)
+    left = iter(range(times))
+
+    def read_and_be_written_to(lines: QuerySet[Movement]) -> Iterator[SealedLine]:
+        yield from list(sealed_lines(lines))
+        if next(left, None) is not None:
+            assert at_once(lambda: bring(story, story.container, OCTOBER)) == []
+
+    monkeypatch.setattr("network.lots.services.sealing.sealed_lines", read_and_be_written_to)
+    assert seal(organiser, OCTOBER_31).lines == 2 + 2 * times
+    assert list(differences_of(story.community)) == []
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_period_closed_by_another_while_it_is_hashed_begins_after_that(
+    story: Story, organiser: Actor, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    bring(story, story.container, OCTOBER)
+    bring(story, story.container, NOVEMBER)
+    left = iter([OCTOBER_31])
+
+    def read_and_be_closed(lines: QuerySet[Movement]) -> Iterator[SealedLine]:
+        yield from list(sealed_lines(lines))
+        if (day := next(left, None)) is not None:
+            assert at_once(lambda: seal(organiser, day)) == []
+
+    monkeypatch.setattr("network.lots.services.sealing.sealed_lines", read_and_be_closed)
+    closed = seal(organiser, NOVEMBER_30)
+    assert (closed.number, closed.lines, closed.first_day) == (2, 2, date(2025, 11, 1))
+    assert list(differences_of(story.community)) == []

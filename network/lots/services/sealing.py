@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from datetime import date, datetime, time, timedelta
 from itertools import islice
 from uuid import UUID
@@ -29,13 +30,28 @@ def seal_period(actor: Actor, *, seal_id: UUID, last_day: date) -> Seal:
     """Close the period from the former seal, or the beginning, to a day, and return its seal.
 
     Raises NotAllowed, InvalidInput for a day that is not over, WrongState when it is closed
-    already. Until the transaction ends nobody writes to the community's ledger.
+    already. The lines are hashed while others go on writing; nobody writes only for the moment in
+    which they are counted. Where one was written into the period meanwhile, it is done again, and
+    the last time while all wait.
     """
     actor.require(ORGANISER)
     refuse_reuse(Seal.objects.filter(id=seal_id))
     community = community_of(actor)
-    _hold_still(community)
-    former = Seal.objects.filter(community=community).order_by("number").last()
+    for hold_first in (False, False, True):
+        with suppress(_Grown), transaction.atomic():
+            if hold_first:
+                _hold_still(community)
+            return _seal(actor, community, seal_id=seal_id, last_day=last_day)
+    raise AssertionError("nobody could write, and yet the period grew")
+
+
+class _Grown(Exception):
+    """A line was written into the period, or it was closed, while it was hashed."""
+
+
+def _seal(actor: Actor, community: Community, *, seal_id: UUID, last_day: date) -> Seal:
+    """Make the seal; raises _Grown, and is undone, where it does not have all lines."""
+    former = _former(community)
     _check_day(last_day, former, community)
     lines = lines_between(
         community.id,
@@ -44,6 +60,10 @@ def seal_period(actor: Actor, *, seal_id: UUID, last_day: date) -> Seal:
     )
     sums = _Sums()
     root = _save_runs(sums.adding(sealed_lines(lines)), community=community, seal_id=seal_id)
+    _hold_still(community)
+    # Lines are never changed or taken away, so as many are the same.
+    if _former(community) != former or lines.count() != sums.lines:
+        raise _Grown
     period = _period(community, former, last_day=last_day, sums=sums, root=root)
     return Seal.objects.create(
         id=seal_id, by_id=actor.user_id, hash=seal_hash(period), **vars(period)
@@ -74,6 +94,10 @@ def _hold_still(community: Community) -> None:
         cursor.execute(
             "SELECT pg_advisory_xact_lock(hashtextextended('seal ' || %s, 0))", [str(community.id)]
         )
+
+
+def _former(community: Community) -> Seal | None:
+    return Seal.objects.filter(community=community).order_by("number").last()
 
 
 def _check_day(last_day: date, former: Seal | None, community: Community) -> None:

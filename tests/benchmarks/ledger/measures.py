@@ -1,0 +1,218 @@
+"""What is measured of the ledger: each way beside the plain one, with whether both say the same."""
+
+import json
+import statistics
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import psycopg
+from django.db import connection
+from django.test import Client
+
+from network.ids import new_id
+from network.lots.core.codes import lot_code
+from network.people.core.actor import ORGANISER, Actor
+from network.people.models import Community, User
+from network.reports.summing import Asked, parts_of
+
+ROUNDS = 5
+BY = ("month", "stream", "district", "kind")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Measured:
+    """The median of each way in seconds, and whether they said the same."""
+
+    name: str
+    ours_s: float
+    plain_s: float
+    equal: bool
+
+    @property
+    def ratio(self) -> float:
+        """How many times as long the plain way takes."""
+        return self.plain_s / self.ours_s
+
+
+def side_by_side(
+    name: str,
+    ours: Callable[[], object],
+    plain: Callable[[], object],
+    *,
+    rounds: int = ROUNDS,
+    equal: Callable[[Any, Any], bool] = lambda one, other: one == other,
+) -> Measured:
+    """Do both by turns, and return the medians."""
+    times: dict[str, list[float]] = {"ours": [], "plain": []}
+    said: dict[str, object] = {}
+    for _ in range(rounds):
+        for which, way in (("ours", ours), ("plain", plain)):
+            began_s = time.perf_counter()
+            said[which] = way()
+            times[which].append(time.perf_counter() - began_s)
+    return Measured(
+        name=name,
+        ours_s=statistics.median(times["ours"]),
+        plain_s=statistics.median(times["plain"]),
+        equal=equal(said["ours"], said["plain"]),
+    )
+
+
+def organiser_of(community: Community) -> Actor:
+    """Return who sees the whole nation."""
+    return Actor(user_id=None, community_id=community.id, organisations={ORGANISER: frozenset()})
+
+
+def report(community: Community, *, by: Sequence[str] = BY, rounds: int = ROUNDS) -> Measured:
+    """The report's sums from those kept, and from a GROUP BY over the lines."""
+    kept = Asked(
+        wanted={"community_id": community.id},
+        parts=parts_of(None, None, by_place=False),
+        zone=ZoneInfo(community.timezone),
+        by=by,
+    )
+    lines = replace(kept, parts=parts_of(None, None, by_place=True))
+    return side_by_side(
+        f"report by {', '.join(by) or 'nothing'}",
+        lambda: (kept.masses_g(), kept.visits()),
+        lambda: (lines.masses_g(), lines.visits()),
+        rounds=rounds,
+    )
+
+
+def year(community: Community, *, first: date, rounds: int = ROUNDS) -> Measured:
+    """The same of one year that begins and ends within months."""
+    last = first.replace(year=first.year + 1)
+    kept = Asked(
+        wanted={"community_id": community.id},
+        parts=parts_of(first, last, by_place=False),
+        zone=ZoneInfo(community.timezone),
+        by=BY,
+    )
+    lines = replace(kept, parts=parts_of(first, last, by_place=True))
+    return side_by_side(
+        "report of a year with ragged ends", kept.masses_g, lines.masses_g, rounds=rounds
+    )
+
+
+def cost_of_sums(
+    database: psycopg.Connection[Any], community: Community, *, writes: int, rounds: int = ROUNDS
+) -> Measured:
+    """A bag collected and brought home, each in one transaction: with the sums, and without.
+
+    'Plain' is without, so a ratio of 0.9 means that a ninth is added.
+    """
+    pattern = database.execute(
+        "SELECT maker_id, stream_id, agreement_id, place_id FROM lots_lot"
+        " WHERE community_id = %s LIMIT 1",
+        [community.id],
+    ).fetchone()
+    assert pattern is not None
+
+    def write() -> int:
+        for _ in range(writes):
+            _bring(database, community, pattern)
+        return writes
+
+    def write_without() -> int:
+        _triggers(database, "DISABLE")
+        try:
+            return write()
+        finally:
+            _triggers(database, "ENABLE")
+
+    measured = side_by_side("a bag written, with its sums", write, write_without, rounds=rounds)
+    # What was written without is added now, so that the database is as it should be.
+    database.execute("SELECT lots_build_sums(%s)", [community.id])
+    database.commit()
+    return measured
+
+
+def _triggers(database: psycopg.Connection[Any], what: str) -> None:
+    for table, trigger in (
+        ("lots_movement", "movement_summed"),
+        ("lots_weighing", "weighing_summed"),
+    ):
+        database.execute(f"ALTER TABLE {table} {what} TRIGGER {trigger}".encode())
+    database.commit()
+
+
+def _bring(
+    database: psycopg.Connection[Any], community: Community, pattern: tuple[Any, ...]
+) -> None:
+    """Write what a collected bag writes, and in a second transaction that it came home."""
+    lot, weighing, now = new_id(), new_id(), datetime.now(tz=ZoneInfo("UTC"))
+    accounts = {kind: new_id() for kind in ("container", "vehicle", "collected")}
+    database.execute(
+        "INSERT INTO lots_lot (id, community_id, code, maker_id, stream_id, agreement_id,"
+        " place_id, made_at) VALUES (%s, %s, %s, %s, %s, %s, %s, %s)",
+        [lot, community.id, lot_code(lot), *pattern, now],
+    )
+    database.execute(
+        "INSERT INTO lots_weighing (id, community_id, lot_id, stage, method, gross_g, tare_g,"
+        " net_g, uncertainty_mg, budget, at) VALUES"
+        " (%s, %s, %s, 'doorstep', 'estimated', 8150, 150, 8000, 1, '{}', %s)",
+        [weighing, community.id, lot, now],
+    )
+    for kind, account in accounts.items():
+        database.execute(
+            "INSERT INTO lots_account (id, community_id, kind, holder_id, lot_id, balance_g)"
+            " VALUES (%s, %s, %s, %s, %s, 0)",
+            [account, community.id, kind, lot, lot],
+        )
+    for reason, frm, to in (
+        ("collected", "container", "vehicle"),
+        ("brought_home", "vehicle", "collected"),
+    ):
+        database.execute(
+            "INSERT INTO lots_movement (id, community_id, from_account_id, to_account_id, mass_g,"
+            " reason, at, counts_at, recorded_at, note)"
+            " VALUES (%s, %s, %s, %s, 8000, %s, %s, %s, %s, '')",
+            [new_id(), community.id, accounts[frm], accounts[to], reason, now, now, now],
+        )
+        database.commit()
+
+
+_FIFTY = """
+SELECT json_build_object('results', json_agg(line))::text FROM (
+    SELECT m.id, m.reason, m.mass_g, m.at, m.counts_at, m.recorded_at, m.weighing_id,
+           m.inspection_id, m.reverses_id, m.note, u.name AS by, r.id AS reversed_by_id,
+           json_build_object('kind', f.kind, 'holder_id', f.holder_id,
+               'lot', json_build_object('id', fl.id, 'code', fl.code)) AS from_account,
+           json_build_object('kind', t.kind, 'holder_id', t.holder_id,
+               'lot', json_build_object('id', tl.id, 'code', tl.code)) AS to_account
+      FROM lots_movement m
+      JOIN lots_account f ON f.id = m.from_account_id JOIN lots_lot fl ON fl.id = f.lot_id
+      JOIN lots_account t ON t.id = m.to_account_id JOIN lots_lot tl ON tl.id = t.lot_id
+      LEFT JOIN people_user u ON u.id = m.by_id
+      LEFT JOIN lots_movement r ON r.reverses_id = m.id
+     WHERE m.community_id = %s ORDER BY m.id DESC LIMIT 50) line
+"""
+
+
+def fifty_lines(community: Community, organiser: User, *, times: int) -> Measured:
+    """A page of 50 movements by the API, and PostgreSQL's own json_agg given out as it is.
+
+    Both go through a WSGI call in this process; signing in and rights are the API's share.
+    """
+    client = Client()
+    client.force_login(organiser, backend="allauth.account.auth_backends.AuthenticationBackend")
+    address = f"/api/v1/communities/{community.slug}/movements/"
+
+    def ours() -> list[str]:
+        for _ in range(times):
+            content = client.get(address).content
+        return [line["id"] for line in json.loads(content)["results"]]
+
+    def plain() -> list[str]:
+        for _ in range(times):
+            with connection.cursor() as cursor:
+                cursor.execute(_FIFTY, [community.id])
+                (text,) = cursor.fetchone()
+        return [line["id"] for line in json.loads(text)["results"]]
+
+    return side_by_side("a list of 50 movements", ours, plain)
