@@ -85,6 +85,7 @@ RIGHTS: dict[str, dict[str, set[str]]] = {
     "lots": {"GET": _TRADE},
     "lot": {"GET": _TRADE},
     "lot-weigh": {"POST": {MAKER}},
+    "weighings-batch": {"POST": {MAKER}},
     "lot-inspect": {"POST": {MAKER}},
     "lot-split": {"POST": {MAKER}},
     "lot-merge": {"POST": {MAKER}},

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from api.lots import sealing, views
+from api.lots import sealing, views, weighings
 from api.lots.feedback import PlaceFeedbackView
 
 C = "communities/<slug:community>/"
@@ -15,6 +15,7 @@ urlpatterns = [
     path(f"{LOT}split/", views.LotSplitView.as_view(), name="lot-split"),
     path(f"{LOT}lose/", views.LotLoseView.as_view(), name="lot-lose"),
     path(f"{LOT}pass-on/", views.LotPassOnView.as_view(), name="lot-pass-on"),
+    path(f"{C}weighings/batch/", weighings.WeighingsBatchView.as_view(), name="weighings-batch"),
     path(f"{C}lot-merges/", views.LotMergeView.as_view(), name="lot-merge"),
     path(f"{C}movements/", views.MovementsView.as_view(), name="movements"),
     path(

@@ -35,16 +35,21 @@ def lock_lots(actor: Actor, lot_ids: Iterable[UUID]) -> list[Lot]:
 
     Units: none. Called once in a transaction, before any balance is read.
     """
-    wanted = sorted(set(lot_ids))
-    lots = list(
-        Lot.objects.select_for_update(of=("self",), no_key=True)
-        .select_related("stream", "maker", "agreement__rule_version", "place")
-        .filter(community_id=actor.community_id, id__in=wanted)
-        .order_by("id")
-    )
+    wanted = set(lot_ids)
+    lots = lots_held(actor, wanted)
     if len(lots) != len(wanted):
         raise NotFound("There is no such lot here.")
     return lots
+
+
+def lots_held(actor: Actor, lot_ids: Iterable[UUID]) -> list[Lot]:
+    """Return those of the lots that are there, held as by `lock_lots`."""
+    return list(
+        Lot.objects.select_for_update(of=("self",), no_key=True)
+        .select_related("stream", "maker", "agreement__rule_version", "place")
+        .filter(community_id=actor.community_id, id__in=sorted(set(lot_ids)))
+        .order_by("id")
+    )
 
 
 def position_of(account: Account) -> Position:
@@ -79,8 +84,8 @@ def post(actor: Actor, postings: Sequence[Posting], *, at: datetime) -> list[Mov
                 to_account=accounts[posting.to],
                 mass_g=posting.mass_g,
                 reason=posting.reason,
-                at=at,
-                counts_at=at,
+                at=posting.at or at,
+                counts_at=posting.at or at,
                 recorded_at=recorded_at,
                 by_id=actor.user_id,
                 weighing_id=posting.weighing_id,

@@ -10,7 +10,7 @@ from django.test import Client
 from network.lots.models import Inspection, Lot, Movement, Scale
 from network.people.models import Organisation, Role
 from tests.factories import member
-from tests.services.lots_story import CLEAN, UNRINSED, Story, make_story
+from tests.services.lots_story import CLEAN, MORNING, UNRINSED, Story, make_story
 
 pytestmark = pytest.mark.django_db
 
@@ -111,6 +111,23 @@ def test_a_lot_is_weighed_inspected_divided_and_passed_on(story: Story, maker: C
     whole = maker.get(address(story, "balances/")).json()
     assert whole["sum_g"] == 0
     assert {row["kind"]: row["mass_g"] for row in whole["rows"]}["collected"] == 6_000
+
+
+def test_weighings_kept_on_a_device_arrive_together_and_once(story: Story, maker: Client) -> None:
+    here, aboard = story.at_home(8_000), story.collect(5_000)[0]
+
+    def weighing(lot_id: object) -> dict[str, Any]:
+        mass = {"gross_g": 8_250, "tare_g": 150, "scale_id": str(story.scale.id)}
+        return {"id": str(uuid4()), "lot_id": str(lot_id), "at": MORNING.isoformat(), **mass}
+
+    kept = [weighing(here.id), weighing(aboard.id)]
+    for _ in range(2):
+        sent = send(maker, story, "weighings/batch/", {"weighings": kept})
+        assert sent.status_code == HTTPStatus.OK, sent.content
+        taken, refused = sent.json()["outcomes"]
+        assert taken == {"id": kept[0]["id"], "outcome": "arrived", "code": None, "detail": None}
+        assert (refused["outcome"], refused["code"]) == ("refused", "wrong_state")
+    assert Movement.objects.filter(reason="reweighed").count() == 1
 
 
 def test_a_retry_gets_the_first_answer_and_moves_nothing(story: Story, maker: Client) -> None:

@@ -17,7 +17,7 @@ from network.lots.services import Reading
 from network.materials.models import Item
 from network.people.models import Role
 from network.places.models import Agreement
-from tests.factories import AgreementFactory, ContainerFactory, StreamFactory, acting
+from tests.factories import AgreementFactory, ContainerFactory, RuleVersionFactory, acting
 from tests.services.lots_story import CLEAN, MORNING, UNRINSED, Story, balances_g, make_story
 
 pytestmark = pytest.mark.django_db
@@ -315,9 +315,9 @@ def test_a_mix_of_two_schools_no_longer_comes_from_one_place(story: Story) -> No
 
 def test_lots_that_cannot_be_mixed_stay_apart(story: Story) -> None:
     lot = story.at_home()
-    stream = StreamFactory.create(community=story.community, maker=story.maker)
-    other = story.at_home()
-    Lot.objects.filter(id=other.id).update(stream=stream)
+    rules = RuleVersionFactory.create(community=story.community, stream__maker=story.maker)
+    agreement = AgreementFactory.create(community=story.community, rule_version=rules)
+    other = story.at_home(container=ContainerFactory.create(agreement=agreement))
     aboard = story.collect()[0]
     merge = services.merge_lots
     for lot_ids, refusal in (

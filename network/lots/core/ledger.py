@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from uuid import UUID
 
 CONTAINER = "container"
@@ -20,8 +21,8 @@ class Position:
 class Posting:
     """Grams that go from one position to another, why, and on what evidence.
 
-    `id` is the line's id where the caller made it. Raises ValueError for no mass at all and for
-    one position given twice.
+    `id` is the line's id where the caller made it, `at` when it was done where not all that is
+    posted was done at once. Raises ValueError for no mass at all and for one position given twice.
     """
 
     frm: Position
@@ -33,6 +34,7 @@ class Posting:
     reverses_id: UUID | None = None
     note: str = ""
     id: UUID | None = None
+    at: datetime | None = None
 
     def __post_init__(self) -> None:
         if self.mass_g <= 0:

@@ -14,12 +14,21 @@ from network.lots.services.storing import (
     reverse_movement,
     split_lot,
 )
+from network.lots.services.weighing_many import (
+    WEIGHINGS_MAX,
+    Outcome,
+    WeighIn,
+    weigh_many,
+)
 
 __all__ = [
     "GROSS_G_MAX",
     "PARTS_MAX",
     "STORES",
+    "WEIGHINGS_MAX",
+    "Outcome",
     "Reading",
+    "WeighIn",
     "add_scale",
     "bring_home",
     "fold_sums",
@@ -33,4 +42,5 @@ __all__ = [
     "take_from_container",
     "turn_away_at_door",
     "weigh_again",
+    "weigh_many",
 ]

@@ -8,7 +8,7 @@ from django.db import transaction
 
 from network.errors import InvalidInput, WrongState
 from network.events import Event, announce
-from network.lots.core.ledger import CONTAINER, Posting
+from network.lots.core.ledger import CONTAINER, Position, Posting
 from network.lots.ledger import positions, post
 from network.lots.models import Account, Inspection, Lot, Movement, Weighing
 from network.lots.services.common import (
@@ -18,7 +18,7 @@ from network.lots.services.common import (
     refuse_reuse,
     store_balance_g,
 )
-from network.lots.services.measuring import Reading, measure, save_weighing
+from network.lots.services.measuring import Reading, measure, weighing_of
 from network.lots.services.verdicts import (
     Judged,
     judge,
@@ -50,32 +50,45 @@ def weigh_again(
     lot = own_lot(actor, lot_id)
     check_time(at, not_before=lot.made_at)
     refuse_reuse(Weighing.objects.filter(id=weighing_id))
-    here_g = positions([lot.id])
+    measured = measure(
+        actor,
+        reading=Reading(
+            method=Weighing.Method.WEIGHED, gross_g=gross_g, tare_g=tare_g, scale_id=scale_id
+        ),
+        maker_id=lot.maker_id,
+    )
+    weighing = weighing_of(
+        actor, lot=lot, stage=Weighing.Stage.WORKSHOP, measured=measured, at=at, id=weighing_id
+    )
+    posting = difference(lot, positions([lot.id]), weighing)
+    weighing.save(force_insert=True)
+    post(actor, [posting] if posting else [], at=at)
+    return weighing
+
+
+def difference(lot: Lot, here_g: Mapping[Position, int], weighing: Weighing) -> Posting | None:
+    """Return what a weighing differs by from what is in the store, if anything.
+
+    Raises WrongState once anything was taken out of the lot or mixed into it.
+    """
     origin = next((position for position in here_g if position.kind == CONTAINER), None)
-    if origin is None or here_g.get(in_store(lot), 0) != -here_g[origin]:
+    store = in_store(lot)
+    if origin is None or here_g.get(store, 0) != -here_g[origin]:
         raise WrongState(
             "A lot is weighed again while all that came in it, and nothing else, lies in the store."
             " Bring it home first, or reverse what was done with it since."
         )
-    reading = Reading(
-        method=Weighing.Method.WEIGHED, gross_g=gross_g, tare_g=tare_g, scale_id=scale_id
+    more_g = weighing.net_g - here_g[store]
+    if not more_g:
+        return None
+    return Posting(
+        frm=origin if more_g > 0 else store,
+        to=store if more_g > 0 else origin,
+        mass_g=abs(more_g),
+        reason=Movement.Reason.REWEIGHED,
+        weighing_id=weighing.id,
+        at=weighing.at,
     )
-    measured = measure(actor, reading=reading, maker_id=lot.maker_id)
-    weighing = save_weighing(
-        actor, lot=lot, stage=Weighing.Stage.WORKSHOP, measured=measured, at=at, id=weighing_id
-    )
-    more_g = weighing.net_g - here_g[in_store(lot)]
-    if more_g:
-        frm, to = (origin, in_store(lot)) if more_g > 0 else (in_store(lot), origin)
-        difference = Posting(
-            frm=frm,
-            to=to,
-            mass_g=abs(more_g),
-            reason=Movement.Reason.REWEIGHED,
-            weighing_id=weighing.id,
-        )
-        post(actor, [difference], at=at)
-    return weighing
 
 
 @transaction.atomic

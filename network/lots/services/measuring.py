@@ -109,18 +109,27 @@ def measure(
 
 
 def save_weighing(
+    actor: Actor, *, lot: Lot, stage: str, measured: Measured, at: datetime
+) -> Weighing:
+    """Save a mass as a weighing of a lot, with the workings of its uncertainty."""
+    weighing = weighing_of(actor, lot=lot, stage=stage, measured=measured, at=at, id=new_id())
+    weighing.save(force_insert=True)
+    return weighing
+
+
+def weighing_of(
     actor: Actor,
     *,
     lot: Lot,
     stage: str,
     measured: Measured,
     at: datetime,
-    id: UUID | None = None,  # noqa: A002  # the id of what is made
+    id: UUID,  # noqa: A002  # the id of what is made
 ) -> Weighing:
-    """Save a mass as a weighing of a lot, with the workings of its uncertainty."""
+    """Return a mass as a weighing of a lot, not saved."""
     found = measured.mass
-    return Weighing.objects.create(
-        id=id or new_id(),
+    return Weighing(
+        id=id,
         community_id=actor.community_id,
         lot=lot,
         stage=stage,
@@ -163,6 +172,11 @@ def _weighed(
         )
     except Scale.DoesNotExist:
         raise NotFound("There is no such scale here.") from None
+    return on_scale(scale, reading, container)
+
+
+def on_scale(scale: Scale, reading: Reading, container: Container | None = None) -> Measured:
+    """Return the mass that a scale shows; raises InvalidInput naming the part that is wrong."""
     gross_g, tare_g = _loads(reading, container)
     if gross_g > scale.max_g:
         raise InvalidInput.of(
