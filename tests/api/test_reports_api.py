@@ -8,9 +8,10 @@ import pytest
 from django.test import Client
 from openpyxl import load_workbook
 
+from network.lots.models import Movement
 from network.people.models import Role
 from tests.factories import member
-from tests.services.reports_story import Months, months
+from tests.services.reports_story import NOVEMBER, Months, months
 
 pytestmark = pytest.mark.django_db
 
@@ -109,3 +110,21 @@ def test_a_contact_and_a_stranger_get_no_report(here: Months) -> None:
     for end in ("/", ".csv", ".xlsx"):
         assert contact.get(address(here, end)).status_code == HTTPStatus.FORBIDDEN
         assert Client().get(address(here, end)).status_code == HTTPStatus.UNAUTHORIZED
+
+
+def test_the_lines_of_a_period_are_taken_along_as_they_are_read(
+    here: Months, organiser: Client
+) -> None:
+    place = here.containers[2].agreement.place
+    answer = organiser.get(
+        address(here, "/").replace("diverted/", "lines.csv"), {"from": "2025-11-01"}
+    )
+    assert answer.headers["Content-Type"].startswith("text/csv")
+    pieces = [bytes(piece).decode() for piece in answer]
+    assert len(pieces) == 2  # the headers at once, then what was read
+    rows = list(csv.DictReader(io.StringIO("".join(pieces))))
+    lines = Movement.objects.filter(community=here.community, counts_at__gte=NOVEMBER)
+    assert {row["Line"] for row in rows} == {str(line.id) for line in lines}
+    assert sum(int(row["Mass (g)"]) for row in rows) == sum(line.mass_g for line in lines)
+    # A name that a spreadsheet would run is made harmless.
+    assert f"'{place.name}" in {row["Place"] for row in rows}
