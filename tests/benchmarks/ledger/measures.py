@@ -199,7 +199,7 @@ def fifty_lines(community: Community, organiser: User, *, times: int) -> Measure
 
     Both go through a WSGI call in this process; signing in and rights are the API's share.
     """
-    client = Client()
+    client = Client(SERVER_NAME="localhost")
     client.force_login(organiser, backend="allauth.account.auth_backends.AuthenticationBackend")
     address = f"/api/v1/communities/{community.slug}/movements/"
 
