@@ -7,7 +7,7 @@ import argparse
 import os
 import secrets
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import date
 from itertools import chain
 from pathlib import Path
@@ -63,15 +63,16 @@ def compared(connection: "psycopg.Connection[tuple[object, ...]]", *, rounds: in
     organiser = User.objects.filter(memberships__role=Role.ORGANISER).get()
     (count,) = connection.execute("SELECT count(*) FROM lots_movement").fetchone() or (0,)
     yield f"{count:,} movements"
-    for measure in (
+    ways: tuple[Callable[[], measures.Measured], ...] = (
         lambda: measures.report(nation, rounds=rounds),
         lambda: measures.report(nation, by=("month",), rounds=rounds),
         lambda: measures.report(nation, by=(), rounds=rounds),
         lambda: measures.year(nation, first=date(2023, 4, 11), rounds=rounds),
         lambda: measures.fifty_lines(nation, organiser, times=PAGES),
         lambda: measures.cost_of_sums(connection, nation, writes=WRITES, rounds=rounds),
-    ):
-        measured = measure()
+    )
+    for way in ways:
+        measured = way()
         same = "the same" if measured.equal else "NOT THE SAME"
         yield (
             f"{measured.name:45} {measured.ours_s * 1000:10.1f} ms"
