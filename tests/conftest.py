@@ -17,3 +17,65 @@ from api.settings import database_settings
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
+    """Take where published routing instances are, and how large the benchmarks are run."""
+    parser.addoption("--routing-instances", help="folder of VRPLIB or Solomon files with .sol")
+    parser.addoption("--kills", default="3", help="how often the running server is killed")
+    parser.addoption("--kill-seed", default="1", help="chooses at which moments")
+    parser.addoption("--routing-seconds", default="10", help="processor seconds of search for each")
+    parser.addoption("--forecast-places", type=int, default=60, help="places of the back-test")
+    parser.addoption("--forecast-days", type=int, default=110, help="days of the back-test")
+
+
+def pytest_configure() -> None:
+    """Give the settings, and the programs that tests start, a key for this session."""
+    os.environ.setdefault("MILLRACE_SECRET_KEY", secrets.token_urlsafe(50))
+    settings.SECRET_KEY = os.environ["MILLRACE_SECRET_KEY"]
+    # Tests of one address ask more often than people do; those of the limit set it themselves.
+    settings.REST_FRAMEWORK["DEFAULT_THROTTLE_RATES"] = {
+        "secret": "1000000/min",
+        "write": "1000000/min",
+    }
+    settings.MEDIA_ROOT = tempfile.mkdtemp(prefix="millrace-files-")
+
+
+def pytest_unconfigure() -> None:
+    """Delete the files that tests kept."""
+    shutil.rmtree(settings.MEDIA_ROOT, ignore_errors=True)
+
+
+@pytest.fixture(scope="session")
+def database_url() -> Iterator[str]:
+    """The address of the PostgreSQL that this session's tests use; DATABASE_URL if it is set."""
+    if "DATABASE_URL" in os.environ:
+        yield os.environ["DATABASE_URL"]
+        return
+    with tempfile.TemporaryDirectory(prefix="millrace-tests-") as folder:
+        # Started as root, the server runs under another account and passes through here.
+        Path(folder).chmod(0o711)
+        # Nothing outlives the session, so it may be lost in a power cut: fsync is off.
+        with EmbeddedPostgres(Path(folder), throwaway=True) as database:
+            yield database.url
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(
+    django_db_modify_db_settings_parallel_suffix: None, database_url: str
+) -> None:
+    """Lead Django to this session's PostgreSQL before it makes its test database."""
+    settings.DATABASES["default"].update(database_settings(database_url))
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> None:
+    """Let tests with real transactions empty all tables afterwards, which the ledger refuses.
+
+    A test of that refusal enables the trigger again, in its own transaction.
+    """
+    truncates = 1 << 5  # pg_trigger.tgtype of a trigger on TRUNCATE
+    with django_db_blocker.unblock(), connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT tgrelid::regclass::text, tgname FROM pg_trigger WHERE tgtype & %s > 0",
+            [truncates],
+        )
+        for table, trigger in cursor.fetchall():
+            cursor.execute(f"ALTER TABLE {table} DISABLE TRIGGER {trigger}")
