@@ -1679,6 +1679,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/communities/{community}/reports/lines.csv": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The lines of the ledger that count in a period as CSV (RFC 4180), sent as they are read. */
+        get: operations["report_lines_csv"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/communities/{community}/road-map/": {
         parameters: {
             query?: never;
@@ -2042,6 +2059,23 @@ export interface paths {
         head?: never;
         /** @description One van. */
         patch: operations["vehicle_change"];
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/weighings/batch/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Takes many weighings at once; each arrives or is refused by itself, and once. */
+        post: operations["weighings_batch"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
         trace?: never;
     };
     "/api/v1/communities/{community}/yields/": {
@@ -5884,12 +5918,47 @@ export interface components {
          * @enum {string}
          */
         WeighingMethodEnum: "weighed" | "counted" | "volume" | "estimated";
+        /** @description What became of one weighing; a refusal says why, and may be mended and sent again. */
+        WeighingOutcome: {
+            code: string | null;
+            detail: string | null;
+            /** Format: uuid */
+            id: string;
+            outcome: components["schemas"]["WeighingOutcomeOutcomeEnum"];
+        };
+        /**
+         * @description * `arrived` - arrived
+         *     * `refused` - refused
+         * @enum {string}
+         */
+        WeighingOutcomeOutcomeEnum: "arrived" | "refused";
+        /** @description What became of each, in the order sent. */
+        WeighingOutcomes: {
+            outcomes: components["schemas"]["WeighingOutcome"][];
+        };
         /**
          * @description * `doorstep` - at the doorstep
          *     * `workshop` - at the workshop
          * @enum {string}
          */
         WeighingStageEnum: "doorstep" | "workshop";
+        /** @description A lot weighed at the workshop; the device makes the id when it keeps it. */
+        WeighInRequest: {
+            /** Format: date-time */
+            at: string;
+            gross_g: number;
+            /** Format: uuid */
+            id: string;
+            /** Format: uuid */
+            lot_id: string;
+            /** Format: uuid */
+            scale_id: string;
+            tare_g: number;
+        };
+        /** @description Weighings in the order in which they were made. */
+        WeighInsRequest: {
+            weighings: components["schemas"]["WeighInRequest"][];
+        };
         Whereabouts: {
             kind: components["schemas"]["AccountKindEnum"];
             mass_g: number;
@@ -10447,6 +10516,41 @@ export interface operations {
             };
         };
     };
+    report_lines_csv: {
+        parameters: {
+            query?: {
+                /** @description The first day, as YYYY-MM-DD. */
+                from?: string;
+                /** @description The last day, as YYYY-MM-DD. */
+                to?: string;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/csv": string;
+                };
+            };
+        };
+    };
     road_map_read: {
         parameters: {
             query?: never;
@@ -11493,6 +11597,43 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Vehicle"];
+                };
+            };
+        };
+    };
+    weighings_batch: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["WeighInsRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WeighingOutcomes"];
                 };
             };
         };
