@@ -17,11 +17,12 @@ from api.settings import database_settings
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
-    """Take where published routing instances are, and how large the benchmarks are run."""
+    """Take where published routing instances are, and how large long checks are run."""
     parser.addoption("--routing-instances", help="folder of VRPLIB or Solomon files with .sol")
     parser.addoption("--kills", default="3", help="how often the running server is killed")
     parser.addoption("--kill-seed", default="1", help="chooses at which moments")
     parser.addoption("--routing-seconds", default="10", help="processor seconds of search for each")
+    parser.addoption("--fault-walks", type=int, default=3, help="routes driven while all fails")
     parser.addoption("--forecast-places", type=int, default=60, help="places of the back-test")
     parser.addoption("--forecast-days", type=int, default=110, help="days of the back-test")
 

@@ -13,6 +13,7 @@ const manifest = JSON.parse(readFileSync(join(DIST, '.vite', 'manifest.json'), '
 const ALWAYS = [
   'index.html',
   'src/screens/everyone/Start.svelte',
+  'src/ui/Bell.svelte',
   'src/outbox/store.ts',
   'virtual:pwa-register',
   'workbox-window.prod.es5.mjs',
@@ -22,9 +23,9 @@ const FIRST_SCREENS = {
   'sign in': ['everyone/SignIn.svelte'],
   welcome: ['everyone/Start.svelte'],
   contact: ['contact/Places.svelte', 'contact/PlaceHome.svelte', 'contact/home/Became.svelte'],
-  driver: ['driver/Today.svelte', 'driver/DriveRoute.svelte'],
-  maker: ['maker/Waiting.svelte', 'WORKING'],
-  organiser: ['organiser/Asking.svelte', 'WORKING'],
+  driver: ['driver/Today.svelte', 'driver/DriveRoute.svelte', 'words driving'],
+  maker: ['maker/Waiting.svelte', 'words working'],
+  organiser: ['organiser/Asking.svelte', 'words working'],
   visitor: ['public/Bring.svelte', 'public/BringHere.svelte'],
 }
 const languages = Object.keys(manifest)
@@ -52,7 +53,7 @@ function filesOf(names, found = new Set()) {
 function bytesOf(screens, language) {
   const words = `src/messages/${language}/`
   const names = screens.map((screen) =>
-    screen === 'WORKING' ? `${words}working.ts` : SCREENS + screen,
+    screen.startsWith('words ') ? `${words}${screen.slice(6)}.ts` : SCREENS + screen,
   )
   const files = [...filesOf([...ALWAYS, `${words}index.ts`, ...names])]
   return files.reduce(

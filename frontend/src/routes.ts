@@ -17,6 +17,11 @@ function working(load: () => Promise<Screen>): WrappedComponent {
   return screen(async () => (await Promise.all([load(), loadPart('working')]))[0])
 }
 
+/** A screen of drivers. */
+function driving(load: () => Promise<Screen>): WrappedComponent {
+  return screen(async () => (await Promise.all([load(), loadFurther('driving')]))[0])
+}
+
 /** A screen that also says what only the workshop says. */
 function workshop(load: () => Promise<Screen>): WrappedComponent {
   return working(async () => (await Promise.all([load(), loadPart('workshop')]))[0])
@@ -110,8 +115,8 @@ export const routes = {
   ),
   '/making/more': working(() => import('./screens/maker/More.svelte')),
   '/movements': working(() => import('./screens/maker/Movements.svelte')),
-  '/driving': screen(() => import('./screens/driver/Today.svelte')),
-  '/driving/:route': screen(() => import('./screens/driver/DriveRoute.svelte')),
-  '/driving/:route/:pickup': screen(() => import('./screens/driver/StopScreen.svelte')),
+  '/driving': driving(() => import('./screens/driver/Today.svelte')),
+  '/driving/:route': driving(() => import('./screens/driver/DriveRoute.svelte')),
+  '/driving/:route/:pickup': driving(() => import('./screens/driver/StopScreen.svelte')),
   '*': screen(() => import('./screens/everyone/NotFound.svelte')),
 }

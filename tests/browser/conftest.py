@@ -10,10 +10,11 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 import psycopg
 import pytest
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser, Playwright, sync_playwright
 from psycopg.conninfo import conninfo_to_dict, make_conninfo
 
 from api.server.app_build import build, is_up_to_date
@@ -34,15 +35,29 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 
 @pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    """Chromium, kept from looking up its maker's hosts."""
+def playwright() -> Iterator[Playwright]:
+    """What starts browsers."""
+    with sync_playwright() as started:
+        yield started
+
+
+@pytest.fixture(scope="session")
+def launch() -> dict[str, Any]:
+    """How Chromium is started: kept from looking up its maker's hosts."""
     quiet = ["--disable-background-networking", "--disable-component-update", "--disable-sync"]
     # A container's root cannot use Chromium's sandbox.
-    arguments = [*quiet, "--disable-gpu", "--no-sandbox"]
-    with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=CHROMIUM, args=arguments)
-        yield started
-        started.close()
+    return {
+        "executable_path": CHROMIUM,
+        "args": [*quiet, "--disable-gpu", "--no-sandbox"],
+    }
+
+
+@pytest.fixture(scope="session")
+def browser(playwright: Playwright, launch: dict[str, Any]) -> Iterator[Browser]:
+    """Chromium, in which each person has a phone of their own."""
+    started = playwright.chromium.launch(**launch)
+    yield started
+    started.close()
 
 
 @pytest.fixture
@@ -126,7 +141,30 @@ def server(
     built_app: None, environment: dict[str, str], links: dict[str, str], tmp_path: Path
 ) -> Iterator[str]:
     """The address of a real server with its worker, on a database of its own."""
-    told = tmp_path / "server.txt"
+    with serving(environment, told=tmp_path / "server.txt") as address:
+        yield address
+
+
+@pytest.fixture(scope="module")
+def lasting_environment(database_url: str, blank: str) -> Iterator[dict[str, str]]:
+    """What a server needs that outlives one test."""
+    with _database(database_url, like=blank) as environment:
+        yield environment
+
+
+@pytest.fixture(scope="module")
+def lasting_server(
+    built_app: None, lasting_environment: dict[str, str], tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[str]:
+    """The address of a real server for all the tests of a file."""
+    told = tmp_path_factory.mktemp("server") / "server.txt"
+    with serving(lasting_environment, told=told) as address:
+        yield address
+
+
+@contextmanager
+def serving(environment: dict[str, str], *, told: Path) -> Iterator[str]:
+    """Run a server with its worker; what it says is kept in a file."""
     with (
         told.open("w") as output,
         subprocess.Popen(

@@ -4,6 +4,7 @@ import { IntlMessageFormat } from 'intl-messageformat'
 import type first from './en'
 import type account from './en/account.json'
 import type agreeing from './en/agreeing.json'
+import type driving from './en/driving'
 import type reporting from './en/reporting.json'
 import type working from './en/working'
 import type workshop from './en/workshop.json'
@@ -12,6 +13,7 @@ import { wishedLanguage, type Language } from './languages'
 type Words = typeof first &
   typeof account &
   typeof agreeing &
+  typeof driving &
   typeof reporting &
   typeof working &
   typeof workshop
@@ -26,6 +28,7 @@ interface Parts {
   first: Catalogue<typeof first>
   account: Catalogue<typeof account>
   agreeing: Catalogue<typeof agreeing>
+  driving: Catalogue<typeof driving>
   reporting: Catalogue<typeof reporting>
   working: Catalogue<typeof working>
   workshop: Catalogue<typeof workshop>
@@ -38,6 +41,7 @@ const CATALOGUES: Record<Language, Parts> = {
     first: () => import('./en'),
     account: () => import('./en/account.json'),
     agreeing: () => import('./en/agreeing.json'),
+    driving: () => import('./en/driving'),
     reporting: () => import('./en/reporting.json'),
     working: () => import('./en/working'),
     workshop: () => import('./en/workshop.json'),
@@ -46,6 +50,7 @@ const CATALOGUES: Record<Language, Parts> = {
     first: () => import('./de'),
     account: () => import('./de/account.json'),
     agreeing: () => import('./de/agreeing.json'),
+    driving: () => import('./de/driving'),
     reporting: () => import('./de/reporting.json'),
     working: () => import('./de/working'),
     workshop: () => import('./de/workshop.json'),

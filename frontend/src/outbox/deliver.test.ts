@@ -2,6 +2,7 @@ import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { noConnection, Problem } from '../api/problem'
 import { deliver, type Outcome } from './deliver'
+import type { Deed } from '../rules/deeds'
 import { shownAs, type KeptAction } from './kept'
 import { PageStore } from './pageStore'
 
@@ -10,19 +11,20 @@ type Fate = 'arrives' | 'is_lost' | 'reply_lost' | 'fails' | 'ends_session' | 'i
 const DEED = { kind: 'start_route', route_id: 'r' } as const
 
 /** A phone with things kept on it, and a server that sees each key once. */
-function phone(kept: { lane: string; by?: string }[]) {
+function phone(kept: { lane: string; by?: string; deed?: Deed; photo?: Blob }[]) {
   const store = new PageStore()
   const server: string[] = []
   const sent: string[] = []
   const ready = Promise.all(
-    kept.map(({ lane, by = 'me' }, index) =>
+    kept.map(({ lane, by = 'me', deed = DEED, photo }, index) =>
       store.add({
         key: `k${index}`,
         at: '2026-05-04T09:00:00Z',
         by,
         lane,
         about: 'Hill School',
-        deed: DEED,
+        deed,
+        ...(photo ? { photo } : {}),
         address: '/api/v1/x/',
         body: {},
         state: 'kept',
@@ -102,6 +104,29 @@ describe('what is kept', () => {
     await store.remove([1])
     await send(() => 'arrives')
     expect(server).toEqual(['k2', 'k1'])
+  })
+
+  it('with a picture goes after what was done before it, and holds up nothing', async () => {
+    const deed = { kind: 'photo', route_id: 'r', line_id: 'l' } as const
+    const picture = { lane: 'photos of l', deed, photo: new Blob(['x']) }
+    const { send, server, sent } = phone([
+      { lane: 'route r' },
+      picture,
+      picture,
+      { lane: 'route r' },
+    ])
+    await send(({ key }) => (key === 'k1' ? 'is_refused' : 'arrives'))
+    expect(server).toEqual(['k0', 'k3'])
+    expect(sent).toEqual(['k0', 'k3', 'k1'])
+  })
+
+  it('with a picture waits for what it builds on', async () => {
+    const deed = { kind: 'photo', route_id: 'r', line_id: 'l' } as const
+    const { send, sent, store } = phone([{ lane: 'route r' }, { lane: 'photos of l', deed }])
+    await send(() => 'is_refused')
+    expect(sent).toEqual(['k0'])
+    const kept = await store.actions()
+    expect(kept.map((action) => shownAs(action, kept, null))).toEqual(['needs_you', 'waits'])
   })
 
   it('arrives once and in order, whatever goes wrong on the way', async () => {

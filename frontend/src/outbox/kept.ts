@@ -1,6 +1,6 @@
 /** Actions as they are kept on the device, and which of them goes out next. */
 import type { FieldProblem } from '../api/problem'
-import type { Deed, DeedState } from '../rules/deeds'
+import { comesAfter, type Deed, type DeedState } from '../rules/deeds'
 
 export interface Refusal {
   status: number
@@ -25,6 +25,8 @@ export interface KeptAction {
   /** The request as it is sent, kept whole: a later version of the app sends the same one. */
   readonly address: string
   readonly body: unknown
+  /** A picture that goes with it, until it has arrived. */
+  readonly photo?: Blob | null
   readonly state: DeedState
   /** Why it needs the person. */
   readonly refusal: Refusal | null
@@ -40,21 +42,32 @@ export function waiting(actions: readonly KeptAction[]): KeptAction[] {
   return actions.filter(({ state }) => state !== 'arrived').sort((a, b) => a.id - b.id)
 }
 
+/** The queues in which nothing earlier may wait when an action is sent. */
+function lanesOf({ lane, deed }: KeptAction): string[] {
+  const other = comesAfter(deed)
+  return other === null ? [lane] : [lane, other]
+}
+
 /**
- * Return the action to send now, or null: the first of a person's own that is first in its lane,
- * where the lane is not held back. A refused action holds its lane until it is settled.
+ * Return the action to send now, or null: the first of a person's own that is first in its lanes,
+ * where none of these is held back; one with a picture, which takes long, only when nothing else
+ * can go. A refused action holds its lane until it is settled.
  */
 export function nextToSend(
   actions: readonly KeptAction[],
   by: string,
   heldLanes: ReadonlySet<string>,
 ): KeptAction | null {
-  const passed = new Set(heldLanes)
-  for (const action of waiting(actions)) {
-    if (action.state === 'kept' && action.by === by && !passed.has(action.lane)) return action
-    passed.add(action.lane)
-  }
-  return null
+  const due = waiting(actions)
+  const isFirst = (lane: string, { id }: KeptAction): boolean =>
+    !heldLanes.has(lane) && !due.some((other) => other.lane === lane && other.id < id)
+  const free = due.filter(
+    (action) =>
+      action.state === 'kept' &&
+      action.by === by &&
+      lanesOf(action).every((lane) => isFirst(lane, action)),
+  )
+  return free.find(({ photo }) => !photo) ?? free[0] ?? null
 }
 
 export function shownAs(
@@ -64,8 +77,9 @@ export function shownAs(
 ): Shown {
   if (action.state !== 'kept') return action.state
   if (action.id === sendingId) return 'on_its_way'
+  const lanes = lanesOf(action)
   const isBehind = actions.some(
-    ({ id, lane, state }) => state === 'needs_you' && lane === action.lane && id < action.id,
+    ({ id, lane, state }) => state === 'needs_you' && lanes.includes(lane) && id < action.id,
   )
   return isBehind ? 'waits' : 'kept'
 }

@@ -13,6 +13,8 @@ import { requestOf } from './requests'
 const FIRST_WAIT_MS = 1_000
 const LONGEST_WAIT_MS = 60_000
 const ANSWER_MS_MAX = 30_000
+/** A megabyte at 100 kbit/s, and some. */
+const PHOTO_ANSWER_MS_MAX = 120_000
 /** How long what has arrived stays in the list. */
 const TOLD_MS = 24 * 3_600_000
 
@@ -45,7 +47,7 @@ class Outbox {
   }
 
   /** Keep what was done under its key; raises Problem where the device has no room for it. */
-  async keep(key: string, deed: Deed, about: string): Promise<void> {
+  async keep(key: string, deed: Deed, about: string, photo: Blob | null = null): Promise<void> {
     const at = new Date().toISOString()
     const action = {
       key,
@@ -55,6 +57,7 @@ class Outbox {
       about,
       deed,
       ...requestOf(here.slug, deed, at),
+      photo,
       state: 'kept',
       refusal: null,
       arrived_at: null,
@@ -138,7 +141,9 @@ class Outbox {
         send: (action) => this.#try(action),
         arrived: ({ id }) => {
           arrived += 1
-          return kept.change(id, { state: 'arrived', arrived_at: new Date().toISOString() })
+          // The picture is with the server now, and its room is wanted here.
+          const arrived_at = new Date().toISOString()
+          return kept.change(id, { state: 'arrived', arrived_at, photo: null })
         },
         refused: ({ id }, refusal: Refusal) => kept.change(id, { state: 'needs_you', refusal }),
       },
@@ -155,11 +160,23 @@ class Outbox {
   async #try(action: KeptAction): Promise<void> {
     this.sendingId = action.id
     try {
-      await sendOnce({ ...action, method: 'POST' }, AbortSignal.timeout(ANSWER_MS_MAX))
+      const { key, address, photo } = action
+      const body = photo ? formOf(action.body, photo) : action.body
+      const patience_ms = photo ? PHOTO_ANSWER_MS_MAX : ANSWER_MS_MAX
+      await sendOnce({ key, method: 'POST', address, body }, AbortSignal.timeout(patience_ms))
     } finally {
       this.sendingId = null
     }
   }
+}
+
+function formOf(body: unknown, photo: Blob): FormData {
+  const form = new FormData()
+  for (const [name, value] of Object.entries(body as Record<string, string>)) {
+    form.append(name, value)
+  }
+  form.append('file', photo, 'photo.jpg')
+  return form
 }
 
 /** Who the server takes us for: the id of a person, null for nobody. */

@@ -29,6 +29,11 @@ export function requestOf(community: string, deed: Deed, at: string): KeptReques
         { community, pickup_id: deed.pickup_id },
         { at, reason: deed.reason },
       )
+    case 'photo':
+      return {
+        address: addressOf(`${LINE}/photos/`, { community, line_id: deed.line_id }),
+        body: { taken_at: at },
+      }
     case 'collect':
     case 'turn_away':
     case 'skip_line':
@@ -50,7 +55,7 @@ export function requestOf(community: string, deed: Deed, at: string): KeptReques
 
 function toLine(
   community: string,
-  deed: Extract<Deed, { line_id: string }>,
+  deed: Extract<Deed, { kind: 'collect' | 'turn_away' | 'skip_line' }>,
   at: string,
 ): KeptRequest {
   const values = { community, line_id: deed.line_id }

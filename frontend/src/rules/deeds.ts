@@ -16,6 +16,7 @@ export type Deed =
   | { kind: 'collect'; route_id: string; line_id: string; reading: Reading; look?: Observation }
   | { kind: 'turn_away'; route_id: string; line_id: string; look: Observation; note: string }
   | { kind: 'skip_line'; route_id: string; line_id: string; reason: string }
+  | { kind: 'photo'; route_id: string; line_id: string }
   | { kind: 'skip_stop'; route_id: string; pickup_id: string; reason: string }
   | { kind: 'finish_stop'; route_id: string; pickup_id: string }
   | { kind: 'finish_route'; route_id: string }
@@ -36,12 +37,21 @@ export interface Done {
  * builds on the ones before; a word about one container never waits for another.
  */
 export function laneOf(deed: Deed): string {
+  if (deed.kind === 'photo') return `photos of ${deed.line_id}`
   if ('route_id' in deed) return `route ${deed.route_id}`
   if (deed.kind === 'report_fill') return `container ${deed.container_id}`
   return `place ${deed.place_id}`
 }
 
+/**
+ * The queue whose earlier deeds have to arrive before this one, or null. A photo comes after what
+ * was done on its route before it; nothing waits for a photo, which is large.
+ */
+export function comesAfter(deed: Deed): string | null {
+  return deed.kind === 'photo' ? `route ${deed.route_id}` : null
+}
+
 /** Whether a deed settles this line, one way or another. */
 export function settles(deed: Deed, line: Pick<Line, 'id'>): boolean {
-  return 'line_id' in deed && deed.line_id === line.id
+  return 'line_id' in deed && deed.kind !== 'photo' && deed.line_id === line.id
 }

@@ -1,9 +1,8 @@
-/** The words of contacts, drivers and visitors, and of what all share. */
+/** The words of contacts and visitors, and of what all share. */
 import contact from './contact.json'
-import driver from './driver.json'
 import everyone from './everyone.json'
 import outbox from './outbox.json'
 import trade from './trade.json'
 import visitor from './visitor.json'
 
-export default { ...everyone, ...trade, ...contact, ...driver, ...outbox, ...visitor }
+export default { ...everyone, ...trade, ...contact, ...outbox, ...visitor }

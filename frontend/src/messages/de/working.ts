@@ -2,5 +2,6 @@
 import maker from './maker.json'
 import organiser from './organiser.json'
 import registering from './registering.json'
+import weighing from './weighing.json'
 
-export default { ...maker, ...organiser, ...registering }
+export default { ...maker, ...organiser, ...registering, ...weighing }
