@@ -45,7 +45,8 @@ def _nul_in_query() -> dict[str, object]:
 CONTENT_SECURITY_POLICY = "; ".join(
     [
         "default-src 'none'",
-        "script-src 'self'",
+        # WebAssembly, for reading codes where the browser cannot; it lets no script be made of text.
+        "script-src 'self' 'wasm-unsafe-eval'",
         "style-src 'self'",
         "img-src 'self' data: blob:",
         "font-src 'self'",
@@ -57,7 +58,9 @@ CONTENT_SECURITY_POLICY = "; ".join(
         "frame-ancestors 'none'",
     ]
 )
-PERMISSIONS_POLICY = "camera=(self), geolocation=(self), microphone=(), payment=(), usb=()"
+PERMISSIONS_POLICY = (
+    "bluetooth=(self), camera=(self), geolocation=(self), microphone=(), payment=(), usb=()"
+)
 
 
 def secure_headers_added(get_response: Handler) -> Handler:

@@ -158,7 +158,7 @@ class ContainerFactory(DjangoModelFactory[Container]):
 
     community = SelfAttribute("agreement.community")
     agreement = SubFactory(AgreementFactory)
-    tag = Sequence(lambda n: f"T{n:05d}")
+    tag = Sequence(lambda n: f"T{n // 1000 % 10}-{n % 1000:03d}")
     kind = Container.Kind.BAG
     volume_ml = 60_000
     tare_g = 150

@@ -61,6 +61,7 @@ export const routes = {
   '/register/:community': working(() => import('./screens/contact/Register.svelte')),
   '/join/:token': working(() => import('./screens/everyone/Join.svelte')),
   '/t/:tag': screen(() => import('./screens/everyone/Tag.svelte')),
+  '/scan': screen(() => import('./screens/everyone/FindTag.svelte')),
   '/places': screen(() => import('./screens/contact/Places.svelte')),
   '/places/:id': screen(() => import('./screens/contact/PlaceHome.svelte')),
   '/places/:id/edit': working(() => import('./screens/contact/PlaceEdit.svelte')),

@@ -1,5 +1,6 @@
 """A real server with a small community, and Chromium at the size of a phone."""
 
+import contextlib
 import json
 import os
 import re
@@ -7,18 +8,20 @@ import secrets
 import shutil
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import psycopg
 import pytest
-from playwright.sync_api import Browser, Playwright, sync_playwright
+from playwright.sync_api import Browser, Playwright, expect, sync_playwright
 from psycopg.conninfo import conninfo_to_dict, make_conninfo
 
 from api.server.app_build import build, is_up_to_date
 from api.server.installation import FRONTEND
+from tests.browser.desk_client import Desk
+from tests.browser.driving import TAKEN_ALONG, Booked, Phone
 from tests.browser.people import People
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -192,3 +195,39 @@ def _address(process: "subprocess.Popen[bytes]", told: Path) -> str:
         except subprocess.TimeoutExpired:
             continue
     raise AssertionError(told.read_text())
+
+
+@pytest.fixture
+def desk(server: str, environment: dict[str, str]) -> Iterator[Desk]:
+    """The program that books, makes ways in and reads the ledger beside the server."""
+    with contextlib.closing(Desk(environment, ROOT)) as desk:
+        yield desk
+
+
+@pytest.fixture
+def booked(desk: Desk) -> Booked:
+    """A route of three stops."""
+    return Booked(**desk.ask("book", 3))
+
+
+@pytest.fixture
+def sign_in(desk: Desk) -> Callable[[str], str]:
+    """Make a token that signs somebody in, once."""
+    return lambda email: str(desk.ask("token", email))
+
+
+@pytest.fixture
+def driver(people: People, booked: Booked, sign_in: Callable[[str], str]) -> Phone:
+    """A driver who has looked at the route while there was a signal."""
+    phone = Phone(people, sign_in, booked.driver)
+    phone.page.goto(f"/#/driving/{booked.route}")
+    expect(phone.page.get_by_role("button", name="Start the route")).to_be_visible()
+    expect(phone.count()).to_have_text("Everything has arrived.")
+    phone.page.wait_for_function(TAKEN_ALONG)
+    return phone
+
+
+@pytest.fixture
+def ledger(desk: Desk, booked: Booked) -> Callable[[], list[int]]:
+    """Read what the ledger says was collected on the route's community, in g, each once."""
+    return lambda: list(desk.ask("told", booked.route)["collected_g"])

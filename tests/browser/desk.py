@@ -31,9 +31,11 @@ def book(places: int) -> dict[str, Any]:
         "community": world.community.slug,
         "route": str(route.id),
         "pickups": [str(pickup.id) for pickup in route.pickups.order_by("position")],
+        "tags": [container.tag for container in world.containers],
         "driver": _email_of(world.driver),
         "maker": _email_of(world.maker_actor),
         "contact": _email_of(world.contact(-1)),
+        "first_contact": _email_of(world.contact(0)),
         "place": str(waiting.id),
     }
 

@@ -1,6 +1,5 @@
 """A driver with a phone, whose signal, server and session come and go."""
 
-import json
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
@@ -11,6 +10,14 @@ from tests.browser.people import People
 
 WRITES = "**/api/v1/communities/**"
 SESSION_COOKIE = "sessionid"
+# The scales are the last of what a driver takes along while there is a signal.
+TAKEN_ALONG = """async () => {
+  const answer = (asked) => new Promise((done) => (asked.onsuccess = () => done(asked.result)))
+  const database = await answer(indexedDB.open('millrace'))
+  const names = await answer(database.transaction('seen').objectStore('seen').getAllKeys())
+  database.close()
+  return names.some((name) => name.endsWith('scales'))
+}"""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -24,9 +31,12 @@ class Booked:
     route: str
     place: str
     pickups: list[str]
+    # Of each place in the order of its stop, and last of the one that no route goes to.
+    tags: list[str]
     driver: str
     maker: str
     contact: str
+    first_contact: str
 
 
 class Phone:
@@ -86,20 +96,23 @@ class Phone:
 
         self.page.context.route(WRITES, only_writes)
 
-    def leave_alone(self) -> None:
-        self.page.context.unroute(WRITES)
+    def lose_replies(self, times: int) -> None:
+        """Let so many writes reach the server and their replies get lost."""
+        left = [times]
+
+        def lose(route: Route) -> None:
+            if left[0] > 0:
+                left[0] -= 1
+                route.fetch()
+                route.abort()
+            else:
+                route.fallback()
+
+        self.on_writes(lose)
 
     def count(self) -> Any:
         """The link in the header that tells how much waits here."""
         return self.page.get_by_role("banner").locator("a[href='#/outbox']")
-
-
-def movements(page: Page, community: str) -> list[dict[str, Any]]:
-    """Read the ledger through the API as whoever is signed in on this page."""
-    reply = page.request.get(f"/api/v1/communities/{community}/movements/?page_size=200")
-    assert reply.ok, reply.text()
-    rows: list[dict[str, Any]] = json.loads(reply.text())["results"]
-    return rows
 
 
 def weigh(page: Page, gross_g: int) -> None:

@@ -6,54 +6,11 @@ from collections.abc import Callable
 import pytest
 from playwright.sync_api import Page, Route, expect
 
-from tests.browser.conftest import run_program
-from tests.browser.driving import Booked, Phone, arrive_at_next, movements, weigh
+from tests.browser.driving import Booked, Phone, arrive_at_next, weigh
 from tests.browser.people import People, all_arrived
 
 TARE_G = 150
 GROSS_G = [7_840, 5_260, 3_380]
-
-
-@pytest.fixture
-def booked(server: str, environment: dict[str, str]) -> Booked:
-    """A route of three stops."""
-    said = run_program(["-m", "tests.browser.booked"], environment)
-    return Booked(**json.loads(said.splitlines()[-1]))
-
-
-@pytest.fixture
-def sign_in(environment: dict[str, str]) -> Callable[[str], str]:
-    """Make a token that signs somebody in, once."""
-
-    def token(email: str) -> str:
-        return run_program(["-m", "tests.browser.sign_in", email], environment).splitlines()[-1]
-
-    return token
-
-
-@pytest.fixture
-def driver(people: People, booked: Booked, sign_in: Callable[[str], str]) -> Phone:
-    """A driver who has looked at the route while there was a signal."""
-    phone = Phone(people, sign_in, booked.driver)
-    phone.page.goto(f"/#/driving/{booked.route}")
-    expect(phone.page.get_by_role("button", name="Start the route")).to_be_visible()
-    expect(phone.count()).to_have_text("Everything has arrived.")
-    return phone
-
-
-@pytest.fixture
-def ledger(
-    people: People, booked: Booked, sign_in: Callable[[str], str]
-) -> Callable[[], list[int]]:
-    """Read what the maker's ledger says was collected, in g, each once."""
-    maker = people.open(f"/#/sign-in/{sign_in(booked.maker)}")
-    expect(maker.get_by_role("navigation")).to_be_visible()
-
-    def collected() -> list[int]:
-        rows = movements(maker, booked.community)
-        return sorted(row["mass_g"] for row in rows if row["reason"] == "collected")
-
-    return collected
 
 
 def _drive(phone: Phone, route: str, gross_g: int) -> None:

@@ -16,8 +16,9 @@ import pytest
 from playwright.sync_api import Playwright
 
 from tests.browser.conftest import ROOT
+from tests.browser.desk_client import Desk
 from tests.browser.driving import Booked
-from tests.browser.walking import Desk, Device, Walk, fresh_profile
+from tests.browser.walking import Device, Walk, fresh_profile
 from tests.browser.weather import Weather, weather_before
 
 STOPS = 2

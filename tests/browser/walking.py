@@ -1,13 +1,10 @@
 """A driver who works a route to its end while all around them fails, by the throw of dice."""
 
 import contextlib
-import json
 import os
 import random
 import shutil
 import signal
-import subprocess
-import sys
 import time
 from collections import Counter
 from collections.abc import Callable
@@ -16,50 +13,13 @@ from typing import Any
 
 from playwright.sync_api import BrowserContext, Error, Page, Playwright, expect
 
-from tests.browser.driving import SESSION_COOKIE, Booked, arrive_at_next, weigh
+from tests.browser.desk_client import Desk
+from tests.browser.driving import SESSION_COOKIE, TAKEN_ALONG, Booked, arrive_at_next, weigh
 from tests.browser.people import PHONE, all_arrived
 from tests.browser.weather import Fate, Weather
 
 TARE_G = 150
 FAULTS_EACH_MAX = 2
-# The scales are the last of what a driver takes along while there is a signal.
-TAKEN_ALONG = """async () => {
-  const answer = (asked) => new Promise((done) => (asked.onsuccess = () => done(asked.result)))
-  const database = await answer(indexedDB.open('millrace'))
-  const names = await answer(database.transaction('seen').objectStore('seen').getAllKeys())
-  database.close()
-  return names.some((name) => name.endsWith('scales'))
-}"""
-
-
-class Desk:
-    """The program beside the server that books, makes ways in and reads the ledger."""
-
-    def __init__(self, environment: dict[str, str], folder: Path) -> None:
-        self._process = subprocess.Popen(
-            [sys.executable, "-m", "tests.browser.desk"],
-            cwd=folder,
-            env=environment,
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            text=True,
-        )
-
-    def ask(self, what: str, argument: object) -> Any:
-        """Ask one question and wait for its answer."""
-        assert self._process.stdin
-        assert self._process.stdout
-        self._process.stdin.write(json.dumps([what, argument]) + "\n")
-        self._process.stdin.flush()
-        return json.loads(self._process.stdout.readline())
-
-    def close(self) -> None:
-        """Send it home."""
-        assert self._process.stdin
-        self._process.stdin.close()
-        self._process.wait(timeout=60)
-        assert self._process.stdout
-        self._process.stdout.close()
 
 
 class Device:

@@ -8,6 +8,7 @@ import { seenAs } from '../../outbox/names'
 import { outbox } from '../../outbox/outbox.svelte'
 import { readOrRecall } from '../../outbox/seen'
 import { routeWith } from '../../rules/kept'
+import { readerTakenAlong } from '../../scan/reader'
 
 /** Read a route, and show what was done on it over what the server last said. */
 export function drivenRoute(idOf: () => string) {
@@ -39,5 +40,5 @@ export async function takeAlong(routeIds: readonly string[]): Promise<void> {
   )
   const scales = readOrRecall(seenAs.scales(here.slug), () => readScales(here.slug))
   // What cannot be read now is asked for again where it is needed.
-  await Promise.allSettled([...routes, scales, catalogue()])
+  await Promise.allSettled([...routes, scales, catalogue(), readerTakenAlong()])
 }
