@@ -3,18 +3,22 @@ import { dirname, join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import first from './en'
 import account from './en/account.json'
+import agreeing from './en/agreeing.json'
 import driving from './en/driving'
+import reporting from './en/reporting.json'
 import working from './en/working'
 import workshop from './en/workshop.json'
 
 const SOURCE = join(import.meta.dirname, '..')
-const PARTS = { first, account, driving, working, workshop }
+const PARTS = { first, account, agreeing, driving, reporting, working, workshop }
 const KEYS = new Set(Object.values(PARTS).flatMap((words) => Object.keys(words)))
 /** What has been loaded once a screen of this kind is shown. */
 const LOADED: Record<string, string[]> = {
   screen: ['first'],
   account: ['first', 'account'],
+  agreeing: ['first', 'working', 'agreeing'],
   driving: ['first', 'driving'],
+  reporting: ['first', 'working', 'reporting'],
   working: ['first', 'working'],
   workshop: ['first', 'working', 'workshop'],
 }
@@ -53,7 +57,7 @@ function familiesIn(file: string): RegExp[] {
 
 const SCREENS = [
   ...readFileSync(join(SOURCE, 'routes.ts'), 'utf8').matchAll(
-    /(screen|account|driving|working|workshop)\(\s*\(\) => import\('\.\/([^']+)'/g,
+    /(screen|account|agreeing|driving|reporting|working|workshop)\(\s*\(\) => import\('\.\/([^']+)'/g,
   ),
 ].map(([, kind = '', path = '']) => ({ kind, path }))
 
