@@ -219,7 +219,7 @@ class AssignSerializer(serializers.Serializer[Any]):
     driver_id = serializers.UUIDField()
 
 
-class AskSerializer(serializers.Serializer[Any]):
+class AskSerializer(DoneSerializer):
     """What the maker should know; the maker itself only where a place sets aside for several."""
 
     note = serializers.CharField(

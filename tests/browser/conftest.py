@@ -21,7 +21,7 @@ from psycopg.conninfo import conninfo_to_dict, make_conninfo
 from api.server.app_build import build, is_up_to_date
 from api.server.installation import FRONTEND
 from tests.browser.desk_client import Desk
-from tests.browser.driving import TAKEN_ALONG, Booked, Phone
+from tests.browser.driving import Booked, Phone
 from tests.browser.people import People
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -220,10 +220,9 @@ def sign_in(desk: Desk) -> Callable[[str], str]:
 def driver(people: People, booked: Booked, sign_in: Callable[[str], str]) -> Phone:
     """A driver who has looked at the route while there was a signal."""
     phone = Phone(people, sign_in, booked.driver)
-    phone.page.goto(f"/#/driving/{booked.route}")
+    phone.take_along(booked.route)
     expect(phone.page.get_by_role("button", name="Start the route")).to_be_visible()
     expect(phone.count()).to_have_text("Everything has arrived.")
-    phone.page.wait_for_function(TAKEN_ALONG)
     return phone
 
 

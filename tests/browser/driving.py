@@ -60,6 +60,12 @@ class Phone:
         if key:
             self.seen_by_server.append(key)
 
+    def take_along(self, route: str) -> None:
+        """Look at the route while there is a signal, and wait until all of it is on the device."""
+        self.page.goto(f"/#/driving/{route}")
+        expect(self.page.get_by_role("heading", name="stops")).to_be_visible()
+        self.page.wait_for_function(TAKEN_ALONG)
+
     def cut(self) -> None:
         """Take the signal away, really."""
         self.page.context.set_offline(True)

@@ -2360,6 +2360,8 @@ export interface components {
         AgreementStatusEnum: "asked" | "running" | "ended";
         /** @description What the maker should know; the maker itself only where a place sets aside for several. */
         AskRequest: {
+            /** Format: date-time */
+            at?: string;
             /** Format: uuid */
             maker_id?: string;
             /** @default  */

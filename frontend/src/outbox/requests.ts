@@ -48,7 +48,7 @@ export function requestOf(community: string, deed: Deed, at: string): KeptReques
       return to(
         `${C}/places/{place_id}/ask-pickup/`,
         { community, place_id: deed.place_id },
-        { note: deed.note },
+        { at, note: deed.note },
       )
   }
 }
