@@ -45,7 +45,7 @@ def _nul_in_query() -> dict[str, object]:
 CONTENT_SECURITY_POLICY = "; ".join(
     [
         "default-src 'none'",
-        # WebAssembly, for reading codes where the browser cannot; it lets no script be made of text.
+        # WebAssembly reads codes where the browser cannot; it lets no script be made of text.
         "script-src 'self' 'wasm-unsafe-eval'",
         "style-src 'self'",
         "img-src 'self' data: blob:",
