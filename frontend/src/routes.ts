@@ -19,7 +19,7 @@ function working(load: () => Promise<Screen>): WrappedComponent {
 
 /** A screen of drivers. */
 function driving(load: () => Promise<Screen>): WrappedComponent {
-  return screen(async () => (await Promise.all([load(), loadFurther('driving')]))[0])
+  return screen(async () => (await Promise.all([load(), loadPart('driving')]))[0])
 }
 
 /** A screen that also says what only the workshop says. */

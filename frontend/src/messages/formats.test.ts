@@ -1,5 +1,5 @@
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest'
-import { loadMessages, t } from '.'
+import { loadPart, loadMessages, t } from '.'
 import { day, duration, mass, money, number, roughMass, share, typed } from './formats'
 
 /** A browser of this language, as far as words and figures ask for one. */
@@ -9,6 +9,7 @@ async function browserOf(tag: string): Promise<{ lang: string }> {
   vi.stubGlobal('localStorage', { getItem: () => null })
   vi.stubGlobal('document', { documentElement: root })
   await loadMessages()
+  await loadPart('driving')
   return root
 }
 
