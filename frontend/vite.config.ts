@@ -85,7 +85,13 @@ export default defineConfig({
     // Hashed names change with the content, so the map and chart code stay cached.
     assetsInlineLimit: 0,
     modulePreload: { polyfill: false },
-    rolldownOptions: { output: { chunkFileNames: ({ moduleIds }) => chunkName(moduleIds) } },
+    rolldownOptions: {
+      output: {
+        chunkFileNames: ({ moduleIds }) => chunkName(moduleIds),
+        // What most screens share comes as one piece: many small ones compress badly.
+        codeSplitting: { groups: [{ name: 'shared', minShareCount: 20 }] },
+      },
+    },
   },
   server: {
     // The host stays as the browser sent it, since the server compares it with the origin.
