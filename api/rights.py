@@ -94,6 +94,10 @@ RIGHTS: dict[str, dict[str, set[str]]] = {
     "movements": {"GET": _TRADE},
     "movement-reverse": {"POST": {MAKER}},
     "movement-proof": {"GET": {MAKER, ORGANISER}},
+    "history-imports": {"GET": {ORGANISER}, "POST": {ORGANISER}},
+    "history-import": {"GET": {ORGANISER}, "PUT": {ORGANISER}},
+    "history-import-save": {"POST": {ORGANISER}},
+    "history-import-undo": {"POST": {ORGANISER}},
     "seals": {"GET": {ORGANISER}, "POST": {ORGANISER}},
     "seal-proof-check": {"POST": _ANYONE},
     "balances": {"GET": _TRADE},
@@ -128,6 +132,7 @@ RIGHTS: dict[str, dict[str, set[str]]] = {
     "passport": {"GET": _ANYONE},
     "passport-code": {"GET": _ANYONE},
     # reports
+    "report-quality": {"GET": {ORGANISER}},
     "report-balance": {"GET": {MAKER, ORGANISER}},
     "report-balance-csv": {"GET": {MAKER, ORGANISER}},
     "report-balance-xlsx": {"GET": {MAKER, ORGANISER}},

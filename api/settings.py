@@ -237,6 +237,7 @@ SPECTACULAR_SETTINGS = {
         "ContainerKindEnum": "network.places.models.Container.Kind",
         "FillOriginEnum": "network.places.models.FillReport.Origin",
         "PlaceImportStatusEnum": "network.places.models.PlaceImport.Status",
+        "HistoryStatusEnum": "network.lots.models.HistoryImport.Status",
         "AccountKindEnum": "network.lots.models.Account.Kind",
         "WeighingMethodEnum": "network.lots.models.Weighing.Method",
         "WeighingStageEnum": "network.lots.models.Weighing.Stage",

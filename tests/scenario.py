@@ -29,6 +29,7 @@ from tests.push_services import subscription
 from tests.services.pickups_story import CLEAN, MONDAY, UNRINSED, Round, make_round, on_monday
 
 SHEET = b"name,kind,address,longitude,latitude\nQuill School,school,1 Quill Row,-30.01,45.01\n"
+HISTORY = b"date,place,kg\n2024-03-01,Quill School,12.5\n"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -71,6 +72,7 @@ def populate(slug: str) -> Populated:
     }
     invite(organiser, role="contact", suggested_name="Quill Café", suggested_kind="cafe")
     preview_import(organiser, file_name="places.csv", content=SHEET)
+    lots.begin_history(organiser, import_id=new_id(), file_name="old.csv", content=HISTORY)
     _drive(world)
     _work(world)
     _make(world)

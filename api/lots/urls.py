@@ -1,10 +1,11 @@
 from django.urls import path
 
-from api.lots import sealing, views, weighings
+from api.lots import history, sealing, views, weighings
 from api.lots.feedback import PlaceFeedbackView
 
 C = "communities/<slug:community>/"
 LOT = f"{C}lots/<uuid:lot_id>/"
+HISTORY = f"{C}history-imports/<uuid:import_id>/"
 
 urlpatterns = [
     path(f"{C}scales/", views.ScalesView.as_view(), name="scales"),
@@ -30,6 +31,10 @@ urlpatterns = [
     ),
     path(f"{C}seals/", sealing.SealsView.as_view(), name="seals"),
     path(f"{C}seal-proofs/check/", sealing.SealProofCheckView.as_view(), name="seal-proof-check"),
+    path(f"{C}history-imports/", history.HistoryImportsView.as_view(), name="history-imports"),
+    path(HISTORY, history.HistoryImportView.as_view(), name="history-import"),
+    path(f"{HISTORY}save/", history.HistoryImportSaveView.as_view(), name="history-import-save"),
+    path(f"{HISTORY}undo/", history.HistoryImportUndoView.as_view(), name="history-import-undo"),
     path(f"{C}balances/", views.BalancesView.as_view(), name="balances"),
     path(
         f"{C}places/<uuid:place_id>/feedback/", PlaceFeedbackView.as_view(), name="place-feedback"

@@ -1,10 +1,11 @@
 from django.urls import path
 
-from api.reports import balances, lines, views
+from api.reports import balances, lines, quality, views
 
 C = "communities/<slug:community>/reports/"
 
 urlpatterns = [
+    path(f"{C}quality/", quality.QualityView.as_view(), name="report-quality"),
     path(f"{C}balance/", balances.BalanceView.as_view(), name="report-balance"),
     path(f"{C}balance.csv", balances.BalanceCsvView.as_view(), name="report-balance-csv"),
     path(f"{C}balance.xlsx", balances.BalanceXlsxView.as_view(), name="report-balance-xlsx"),

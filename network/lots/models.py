@@ -74,7 +74,8 @@ class Account(CommunityRow):
     """Where grams of one lot are: a row of the ledger's balance, kept by a trigger on movements.
 
     `holder_id` is the container, the vehicle, the batch, the run of pieces, or for all others the
-    maker.
+    maker. Of imported history it is the place instead of the container, and the import instead of
+    the vehicle.
     """
 
     class Kind(models.TextChoices):
@@ -91,6 +92,7 @@ class Account(CommunityRow):
         RESIDUE = "residue", "residue to disposal"
         PASSED_ON = "passed_on", "passed on to another recycler"
         LOSS = "loss", "loss"
+        EARLIER = "earlier", "worked before the ledger began"
 
     kind = models.CharField(max_length=10, choices=Kind.choices)
     holder_id = models.UUIDField()
@@ -217,6 +219,7 @@ class Movement(CommunityRow):
         CHARGED = "charged", "charged to a batch"
         MADE = "made", "made into pieces"
         TRIMMED = "trimmed", "cut off"
+        WORKED_EARLIER = "worked_earlier", "worked before the ledger began"
         REVERSED = "reversed", "reverses an earlier line"
 
     from_account = models.ForeignKey(Account, on_delete=models.PROTECT, related_name="given")
@@ -306,3 +309,26 @@ class SealedRun(CommunityRow):
         constraints = [
             models.UniqueConstraint(fields=["community", "seal", "number"], name="run_number_once")
         ]
+
+
+class HistoryImport(CommunityRow):
+    """A spreadsheet of earlier weights: read, mapped, and saved whole as movements, or undone."""
+
+    class Status(models.TextChoices):
+        PREVIEW = "preview", "previewed"
+        SAVED = "saved", "saved"
+        UNDONE = "undone", "undone"
+
+    file_name = models.CharField(max_length=160)
+    # The rows of the file as strings; emptied when they have had their time.
+    cells = models.JSONField()
+    maker = models.ForeignKey(
+        Organisation, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    # What the columns mean, as somebody chose it or, until then, as it is guessed.
+    columns = models.JSONField()
+    # What the reader made of it by these: rows, errors, warnings, unknown names.
+    preview = models.JSONField(default=dict)
+    status = models.CharField(max_length=8, choices=Status.choices)
+    created_at = models.DateTimeField()
+    created_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, related_name="+")

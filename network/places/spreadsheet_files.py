@@ -43,7 +43,7 @@ def read_cells(content: bytes) -> list[list[str]]:
     large, unreadable or of another kind.
     """
     if not content.strip():
-        raise _refused("The file is empty.", "Send the file with the places.")
+        raise _refused("The file is empty.", "Send the file with the rows.")
     if len(content) > FILE_BYTES_MAX:
         raise _refused(
             f"The file is larger than {FILE_BYTES_MAX // 1_000_000} MB.",
@@ -66,7 +66,7 @@ def _read_xlsx(content: bytes) -> list[list[str]]:
     except Exception as broken:
         raise _refused("The file cannot be read as XLSX.", _SAVE_AS) from broken
     if not cells:
-        raise _refused("No sheet of the file has anything on it.", "Send the file with the places.")
+        raise _refused("No sheet of the file has anything on it.", "Send the file with the rows.")
     return cells
 
 

@@ -1,34 +1,24 @@
 """The balance of the flow in a period: from the ledger, per stream and in all, to the gram."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date, timedelta
 from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from django.db.models import (
-    BooleanField,
-    Case,
-    CharField,
-    ExpressionWrapper,
-    F,
-    Q,
-    Sum,
-    Value,
-    When,
-)
-from django.db.models.functions import Coalesce
+from django.db.models import F, Q, Sum
 
-from network.lots.models import Account, Movement
+from network.lots.models import Account
 from network.people.core.actor import MAKER, Actor
 from network.people.models import Community
 from network.reports.core.balance import ENTRY, Balance, Flow, balance_of
 from network.reports.core.method import Method, Uncertainty
 from network.reports.core.picture import Bar, Link, Picture, drawn
 from network.reports.core.points import POINTS, counted_g
-from network.reports.periods import bounds_of
 from network.reports.queries import Masses, Named, Report, Selection, diverted
+from network.reports.summing import Asked, parts_of
 
 # How the picture puts kinds of account together, from the top down.
 STAGES: Mapping[str, tuple[str, ...]] = {
@@ -40,9 +30,11 @@ STAGES: Mapping[str, tuple[str, ...]] = {
     "products": ("product",),
 }
 POINT_NAMES = list(POINTS)
-ENDS = ("passed_on", "returned", "residue", "loss")
-_STREAM = "from_account__lot__stream"
-_BEFORE, _WITHIN, _AFTER = "before", "within", "after"
+ENDS = ("earlier", "passed_on", "returned", "residue", "loss")
+ONE_DAY = timedelta(days=1)
+# A stream, two kinds of account, a reason, and whether it was undone; and the grams of each.
+MovedKey = tuple[UUID, str, str, str, bool]
+Moved = Counter[MovedKey]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -154,22 +146,15 @@ def _whole(parts: Iterable[Balance]) -> Balance:
 
 def _by_stream(actor: Actor, community: Community, asked: Selection) -> list[StreamBalance]:
     """Return the balance of each stream that had any line, by its name."""
-    opening_g = defaultdict[UUID, dict[str, int]](lambda: defaultdict(int))
-    closing_g = defaultdict[UUID, dict[str, int]](lambda: defaultdict(int))
-    flows: dict[UUID, list[Flow]] = defaultdict(list)
+    before, within, after = _moved(actor, community, asked)
+    opening_g, closing_g = _added(before, 1), _added(after, -1)
     names: dict[UUID, str] = {}
     for row in _kept(actor, asked):
         names[row["stream_id"]] = row["stream_name"]
         closing_g[row["stream_id"]][row["kind"]] += row["mass_g"]
-    for row in _moved(actor, community, asked):
-        stream_id, mass_g = row["stream_id"], row["mass_g"]
-        frm, to = row["from_account__kind"], row["to_account__kind"]
-        if row["when"] == _WITHIN:
-            flows[stream_id].append(_flow(row))
-            continue
-        sums_g, sign = (opening_g, 1) if row["when"] == _BEFORE else (closing_g, -1)
-        sums_g[stream_id][frm] -= sign * mass_g
-        sums_g[stream_id][to] += sign * mass_g
+    flows: dict[UUID, list[Flow]] = defaultdict(list)
+    for key, mass_g in within.items():
+        flows[key[0]].append(_flow(key, mass_g))
     return [
         StreamBalance(
             stream=Named(id=stream_id, name=name),
@@ -181,12 +166,42 @@ def _by_stream(actor: Actor, community: Community, asked: Selection) -> list[Str
     ]
 
 
-def _flow(row: Mapping[str, Any]) -> Flow:
+def _flow(key: MovedKey, mass_g: int) -> Flow:
     """Return a flow in the direction of what was done, or undone."""
-    ends = row["from_account__kind"], row["to_account__kind"]
-    frm, to = reversed(ends) if row["undone"] else ends
-    sign = -1 if row["undone"] else 1
-    return Flow(from_kind=frm, to_kind=to, reason=row["why"], mass_g=sign * row["mass_g"])
+    _, frm, to, reason, undone = key
+    if undone:
+        return Flow(from_kind=to, to_kind=frm, reason=reason, mass_g=-mass_g)
+    return Flow(from_kind=frm, to_kind=to, reason=reason, mass_g=mass_g)
+
+
+def _added(moved: Moved, sign: int) -> dict[UUID, dict[str, int]]:
+    """Return what lines add to each kind of account, by stream, in g."""
+    sums_g = defaultdict[UUID, dict[str, int]](lambda: defaultdict(int))
+    for (stream_id, frm, to, _, _), mass_g in moved.items():
+        sums_g[stream_id][frm] -= sign * mass_g
+        sums_g[stream_id][to] += sign * mass_g
+    return sums_g
+
+
+def _moved(actor: Actor, community: Community, asked: Selection) -> tuple[Moved, Moved, Moved]:
+    """Return what was moved before, within and after the period."""
+    wanted: dict[str, object] = {"community_id": actor.community_id}
+    if not actor.is_organiser:
+        wanted["maker_id__in"] = actor.held_for(MAKER)
+    if asked.stream_id:
+        wanted["stream_id"] = asked.stream_id
+
+    def between(first: date | None, last: date | None) -> Moved:
+        parts = parts_of(first, last, by_place=False)
+        zone = ZoneInfo(community.timezone)
+        return Asked(wanted=wanted, parts=parts, zone=zone, by=()).flows_g()
+
+    first, last = asked.first_day, asked.last_day
+    return (
+        between(None, first - ONE_DAY) if first else Counter(),
+        between(first, last),
+        between(last + ONE_DAY, None) if last else Counter(),
+    )
 
 
 def _kept(actor: Actor, asked: Selection) -> Iterable[Mapping[str, Any]]:
@@ -199,36 +214,6 @@ def _kept(actor: Actor, asked: Selection) -> Iterable[Mapping[str, Any]]:
         .annotate(mass_g=Sum("balance_g"))
         .order_by()
     )
-
-
-def _moved(actor: Actor, community: Community, asked: Selection) -> Iterable[Mapping[str, Any]]:
-    """Return what was moved before, within and after the period, by stream, kinds and reason."""
-    lines = Movement.objects.filter(
-        _own(actor, "from_account__lot__maker_id"), community_id=actor.community_id
-    )
-    if asked.stream_id:
-        lines = lines.filter(**{f"{_STREAM}_id": asked.stream_id})
-    return (
-        lines.annotate(
-            when=_when(asked, community),
-            why=Coalesce("reverses__reason", "reason"),
-            undone=ExpressionWrapper(Q(reverses__isnull=False), output_field=BooleanField()),
-            stream_id=F(f"{_STREAM}_id"),
-        )
-        .values("when", "why", "undone", "stream_id", "from_account__kind", "to_account__kind")
-        .annotate(mass_g=Sum("mass_g"))
-        .order_by()
-    )
-
-
-def _when(asked: Selection, community: Community) -> Case:
-    starts_at, ends_at = bounds_of(asked, ZoneInfo(community.timezone))
-    branches = []
-    if starts_at:
-        branches.append(When(counts_at__lt=starts_at, then=Value(_BEFORE)))
-    if ends_at:
-        branches.append(When(counts_at__gte=ends_at, then=Value(_AFTER)))
-    return Case(*branches, default=Value(_WITHIN), output_field=CharField())
 
 
 def _own(actor: Actor, path: str) -> Q:

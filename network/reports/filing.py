@@ -11,6 +11,7 @@ from network.lots.queries.seals import seals_seen_by
 from network.people.core.actor import Actor
 from network.people.models import Community
 from network.places.models import Place
+from network.reports.balances import balance
 from network.reports.core.filing import (
     PLACES_MIN,
     Group,
@@ -25,11 +26,24 @@ from network.reports.queries import Masses, Report, Selection, diverted, places_
 from network.units import G_PER_KG, kg_text
 
 ROWS_MAX = 12
-SEALS_MAX = 12
+SEALS_MAX = 3
 # A longer time is drawn by years.
 MONTHS_MAX = 24
 _NO_DISTRICT = "(no district)"
 _PERCENT = 100
+_BARS = {
+    "collected": "Collected",
+    "on_the_way": "On the way",
+    "store": "Store",
+    "prepared": "Washed, sorted, shredded",
+    "making": "Batches and offcuts",
+    "products": "Products",
+    "earlier": "Worked before the ledger began",
+    "passed_on": "Passed on",
+    "returned": "Given back",
+    "residue": "Residue",
+    "loss": "Lost",
+}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -63,6 +77,7 @@ def diverted_pdf(
             "made_at": f"{made:%-d %B %Y, %H:%M} ({community.timezone})",
             "closed": _closed_text(asked),
             **_figures(report),
+            "balance": _balance(asked),
             "months": _months(report, made),
             "streams": _groups(asked, "stream"),
             "kinds": _groups(asked, "kind"),
@@ -71,6 +86,22 @@ def diverted_pdf(
             "seals": _seals(asked),
         }
     )
+
+
+def _balance(asked: _Asked) -> dict[str, object]:
+    """Return the flow as a picture, and what it adds up to."""
+    found = balance(asked.actor, community=asked.community, selection=asked.period)
+    names = ("collected", "opening", "gone", "closing", "difference")
+    return {
+        **{name: _kilograms(getattr(found.balance, f"{name}_g")) for name in names},
+        "points": [[one.method.name, _kilograms(one.mass_g)] for one in found.points],
+        "layers": found.picture.layers,
+        "bars": [
+            {**vars(bar), "words": f"{_BARS[bar.name]}: {_kilograms(bar.mass_g)}"}
+            for bar in found.picture.bars
+        ],
+        "bands": [vars(band) for band in found.picture.bands],
+    }
 
 
 def _figures(report: Report) -> dict[str, object]:

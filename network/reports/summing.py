@@ -102,6 +102,15 @@ class Asked:
                 )
         return {group: dict(values) for group, values in found.items() if values["lines"]}
 
+    def flows_g(self) -> Counter[tuple[UUID, str, str, str, bool]]:
+        """Return grams by stream, kinds of account, reason, and whether they were undone."""
+        keys = ("stream_id", "from_kind", "to_kind", "reason", "undone")
+        found: Counter[tuple[UUID, str, str, str, bool]] = Counter()
+        for _, rows in self._read(FlowSum.objects, FlowLine.objects):
+            for *group, mass_g in rows.values_list(*keys).annotate(Sum("mass_g")):
+                found[tuple(group)] += int(mass_g)
+        return found
+
     def visits(self) -> Counter[Group]:
         """Return how many visits each group counts."""
         by_stream = "stream" in self.by or "stream_id" in self.wanted

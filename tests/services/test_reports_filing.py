@@ -47,6 +47,9 @@ def test_four_pages_state_the_figure_its_uncertainty_method_and_seal(here: Month
     assert "25.431 kg" in figure
     assert "accepted at the workshop" in figure
     assert "Closed and sealed" in figure
+    assert "25.542 collected + 0.000 there before = 0.111 left for good + 25.431" in figure
+    assert "adds up to the gram" in figure
+    assert "Mass entering recycling 0.000" in checking
     assert "2025-10 25.542 0.000 0.111 25.431 0.000" in over_time
     assert "3 25.542 25.431" in groups
     assert seal.hash in checking
@@ -101,3 +104,14 @@ def test_the_paper_is_the_organisers(here: Months) -> None:
 def test_a_name_is_shown_as_it_is_written(here: Months) -> None:
     here.community.name = "#pagebreak() *Isle* $x$"
     assert "#pagebreak() *Isle* $x$" in pages(here, Selection())[0]
+
+
+def test_a_year_of_seals_still_fits_on_four_pages(here: Months) -> None:
+    seals = [
+        services.seal_period(here.organiser, seal_id=new_id(), last_day=date(2025, month, 28))
+        for month in range(1, 12)
+    ]
+    *_, checking = found = pages(here, Selection())
+    assert len(found) == 4
+    assert seals[-1].hash in checking
+    assert seals[0].hash not in checking

@@ -1,4 +1,4 @@
-import { post } from '../outbox/action'
+import { post, put } from '../outbox/action'
 import { addressOf, get, type BodyOf, type QueryOf } from './client'
 import { all } from './pages'
 
@@ -70,3 +70,25 @@ export const seals = (community: string, query?: QueryOf<`${typeof C}/seals/`, '
   get(`${C}/seals/`, { community }, query)
 export const closePeriod = (key: string, community: string, last_day: string) =>
   post(key, `${C}/seals/`, { community }, { last_day })
+
+const HISTORY = `${C}/history-imports/{import_id}` as const
+export type HistoryColumns = BodyOf<`${typeof HISTORY}/`, 'put'>
+
+export const histories = (community: string) => all(`${C}/history-imports/`, { community })
+export const history = (community: string, import_id: string) =>
+  get(`${HISTORY}/`, { community, import_id })
+export const beginHistory = (key: string, community: string, file: File) => {
+  const form = new FormData()
+  form.set('file', file)
+  return post(key, `${C}/history-imports/`, { community }, form)
+}
+export const mapHistory = (
+  key: string,
+  community: string,
+  import_id: string,
+  body: HistoryColumns,
+) => put(key, `${HISTORY}/`, { community, import_id }, body)
+export const saveHistory = (key: string, community: string, import_id: string) =>
+  post(key, `${HISTORY}/save/`, { community, import_id })
+export const undoHistory = (key: string, community: string, import_id: string, note: string) =>
+  post(key, `${HISTORY}/undo/`, { community, import_id }, { note })

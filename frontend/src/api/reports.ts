@@ -26,3 +26,5 @@ export const balanceFile = (community: string, kind: 'csv' | 'xlsx', query: Bala
   addressOf(`${BALANCE}.${kind}`, { community }, query)
 export const paper = (community: string, days: { from?: string; to?: string }) =>
   addressOf(`${DIVERTED}.pdf`, { community }, days)
+export const quality = (community: string, days: { from?: string; to?: string }) =>
+  get('/api/v1/communities/{community}/reports/quality/', { community }, days)

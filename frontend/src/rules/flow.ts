@@ -10,6 +10,7 @@ export type BarName =
   | 'prepared'
   | 'making'
   | 'products'
+  | 'earlier'
   | 'passed_on'
   | 'returned'
   | 'residue'

@@ -54,7 +54,7 @@ export const NAVIGATION: Record<Role, Item[]> = {
       path: '/organising/report',
       label: 'nav.report',
       icon: 'chart',
-      also: ['/organising/flow', '/organising/closing'],
+      also: ['/organising/flow', '/organising/quality', '/organising/closing'],
     },
     {
       path: '/organising/more',
@@ -65,6 +65,7 @@ export const NAVIGATION: Record<Role, Item[]> = {
         '/organising/districts',
         '/organising/invite',
         '/organising/import',
+        '/organising/history',
         '/movements',
       ],
     },

@@ -108,7 +108,8 @@ def _lot_lines(actor: Actor, place: Place) -> list[Line]:
     inspections = _inspections_by_origin(lots)
     tags = _tags(account.holder_id for lot in lots for account in _origins(lot))
     return [
-        _lot_line(lot, account, tags[account.holder_id], inspections[lot.id])
+        # Imported history names no container.
+        _lot_line(lot, account, tags.get(account.holder_id, ""), inspections[lot.id])
         for lot in lots
         for account in _origins(lot)
         if account.balance_g

@@ -8,6 +8,7 @@ from django.contrib.sessions.models import Session
 from django.db import transaction
 from django.db.models import Model, Q, QuerySet
 
+from network.lots.models import HistoryImport
 from network.notices.models import CalendarFeed, Notice
 from network.people.models import Invitation
 from network.pickups.services import delete_outdated_photos
@@ -30,6 +31,9 @@ def delete_what_has_had_its_time(*, at: datetime) -> dict[str, int]:
     for what, rows in _outdated(at).items():
         count, _ = rows.delete()
         deleted[what] = count
+    # What the columns meant is kept for the next file; what was in it is in the ledger.
+    kept = HistoryImport.objects.filter(created_at__lt=at - timedelta(days=DAYS_KEPT["import"]))
+    deleted["history_files"] = kept.exclude(cells=[]).update(cells=[], preview={})
     deleted["photos"] = delete_outdated_photos(at=at)
     living = Session.objects.values("session_key")
     UserSession.objects.exclude(session_key__in=living).delete()
@@ -46,5 +50,8 @@ def _outdated(at: datetime) -> dict[str, QuerySet[Model]]:
         "notices": Notice.objects.filter(read),
         "calendar_feeds": CalendarFeed.objects.filter(revoked_at__lt=before["calendar_feed"]),
         "imports": PlaceImport.objects.filter(looked_at | Q(created_at__lt=before["import"])),
+        "history_previews": HistoryImport.objects.filter(
+            status=HistoryImport.Status.PREVIEW, created_at__lt=before["import_preview"]
+        ),
         "sessions": Session.objects.filter(expire_date__lt=at),
     }

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 WIDTH = 1000.0
-GAP = 24.0
+GAP = 45.0
 
 
 @dataclass(frozen=True, kw_only=True)
