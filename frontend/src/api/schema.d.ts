@@ -403,6 +403,76 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/communities/{community}/history-imports/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The files of earlier weights that were read so far. */
+        get: operations["history_imports_list"];
+        put?: never;
+        /** @description The files of earlier weights that were read so far. */
+        post: operations["history_import_begin"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/history-imports/{import_id}/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description One file, and saying what its columns mean. */
+        get: operations["history_import_read"];
+        /** @description One file, and saying what its columns mean. */
+        put: operations["history_import_map"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/history-imports/{import_id}/save/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Writes all rows of a file to the ledger, once; none while errors stand. */
+        post: operations["history_import_save"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/history-imports/{import_id}/undo/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Undoes a saved file whole, by reversing lines. */
+        post: operations["history_import_undo"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/communities/{community}/identify/": {
         parameters: {
             query?: never;
@@ -1696,6 +1766,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/communities/{community}/reports/quality/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description Contamination, participation and who has gone quiet; `quiet` is as of today. */
+        get: operations["report_quality"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/communities/{community}/road-map/": {
         parameters: {
             query?: never;
@@ -2302,9 +2389,10 @@ export interface components {
          *     * `residue` - residue to disposal
          *     * `passed_on` - passed on to another recycler
          *     * `loss` - loss
+         *     * `earlier` - worked before the ledger began
          * @enum {string}
          */
-        AccountKindEnum: "container" | "vehicle" | "collected" | "washed" | "sorted" | "shredded" | "batch" | "product" | "offcut" | "returned" | "residue" | "passed_on" | "loss";
+        AccountKindEnum: "container" | "vehicle" | "collected" | "washed" | "sorted" | "shredded" | "batch" | "product" | "offcut" | "returned" | "residue" | "passed_on" | "loss" | "earlier";
         /** @description Further containers for an agreement. */
         AddedContainersRequest: {
             /** Format: uuid */
@@ -2672,11 +2760,33 @@ export interface components {
          */
         CustodyEnum: "identity_preserved" | "segregated" | "controlled_blending" | "mass_balance";
         /**
+         * @description * `day_first` - day_first
+         *     * `month_first` - month_first
+         * @enum {string}
+         */
+        DayOrderEnum: "day_first" | "month_first";
+        /**
+         * @description * `.` - .
+         *     * `,` - ,
+         * @enum {string}
+         */
+        DecimalEnum: "." | ",";
+        /**
          * @description * `known` - known well enough
          *     * `set_aside` - set aside
          * @enum {string}
          */
         DecisionEnum: "known" | "set_aside";
+        /** @description After less before, with its 95 % interval; clear when that does not hold zero. */
+        Difference: {
+            /** Format: double */
+            change: number;
+            /** Format: double */
+            high: number;
+            is_clear: boolean;
+            /** Format: double */
+            low: number;
+        };
         District: {
             /** Format: uuid */
             readonly id: string;
@@ -2969,6 +3079,26 @@ export interface components {
             };
             text: string;
         };
+        /** @description What is guessed or was chosen of the columns; what is not there is still to be chosen. */
+        GuessedColumns: {
+            day?: number;
+            day_order: components["schemas"]["DayOrderEnum"];
+            decimal?: components["schemas"]["DecimalEnum"];
+            /** Format: uuid */
+            default_stream_id?: string | null;
+            header: number;
+            /** Format: uuid */
+            maker_id?: string;
+            mass?: number;
+            place?: number;
+            readonly places: components["schemas"]["NameMeaning"][];
+            saved_as: components["schemas"]["SavedAsEnum"];
+            /** Format: uuid */
+            scale_id?: string | null;
+            stream?: number | null;
+            readonly streams: components["schemas"]["NameMeaning"][];
+            unit: components["schemas"]["UnitEnum"];
+        };
         /** @description The looks and liquids that tell resins apart without harm. */
         HarmlessTests: {
             liquids: components["schemas"]["TestLiquid"][];
@@ -2989,6 +3119,73 @@ export interface components {
             organisation: components["schemas"]["Reference"] | null;
             role: components["schemas"]["RoleEnum"];
         };
+        /** @description What the columns of a file mean, and how they are written; columns count from 0. */
+        HistoryColumnsRequest: {
+            day: number;
+            day_order: components["schemas"]["DayOrderEnum"];
+            decimal: components["schemas"]["DecimalEnum"];
+            /** Format: uuid */
+            default_stream_id?: string | null;
+            header: number;
+            /** Format: uuid */
+            maker_id: string;
+            mass: number;
+            place: number;
+            places: components["schemas"]["NameMeaningRequest"][];
+            saved_as: components["schemas"]["SavedAsEnum"];
+            /** Format: uuid */
+            scale_id?: string | null;
+            stream?: number | null;
+            streams: components["schemas"]["NameMeaningRequest"][];
+            unit: components["schemas"]["UnitEnum"];
+        };
+        /** @description A file in a list of those read so far. */
+        HistoryImport: {
+            /** Format: date-time */
+            created_at: string;
+            file_name: string;
+            /** Format: uuid */
+            readonly id: string;
+            status: components["schemas"]["HistoryStatusEnum"];
+        };
+        /** @description A file with its first rows, what its columns mean, and what it would add or has added. */
+        HistoryImportDetail: {
+            columns: components["schemas"]["GuessedColumns"];
+            /** Format: date-time */
+            created_at: string;
+            file_name: string;
+            /** Format: uuid */
+            readonly id: string;
+            readonly preview: components["schemas"]["HistoryPreview"] | null;
+            readonly sample: string[][];
+            status: components["schemas"]["HistoryStatusEnum"];
+        };
+        /** @description What a file would add, and what stands in the way. */
+        HistoryPreview: {
+            errors: components["schemas"]["ImportFault"][];
+            rows: components["schemas"]["HistoryRow"][];
+            unknown_places: components["schemas"]["UnknownName"][];
+            unknown_streams: components["schemas"]["UnknownName"][];
+            warnings: components["schemas"]["ImportFault"][];
+        };
+        /** @description One weight as it was understood. */
+        HistoryRow: {
+            /** Format: date */
+            day: string;
+            mass_g: number;
+            /** Format: uuid */
+            place_id: string;
+            row_number: number;
+            /** Format: uuid */
+            stream_id: string;
+        };
+        /**
+         * @description * `preview` - previewed
+         *     * `saved` - saved
+         *     * `undone` - undone
+         * @enum {string}
+         */
+        HistoryStatusEnum: "preview" | "saved" | "undone";
         /** @description How likely each resin is, likeliest first; what is decided and why; what to test next. */
         Identification: {
             /** Format: double */
@@ -3449,10 +3646,11 @@ export interface components {
          *     * `charged` - charged to a batch
          *     * `made` - made into pieces
          *     * `trimmed` - cut off
+         *     * `worked_earlier` - worked before the ledger began
          *     * `reversed` - reverses an earlier line
          * @enum {string}
          */
-        MovementReasonEnum: "collected" | "brought_home" | "reweighed" | "turned_away" | "inspected_out" | "split" | "merged" | "lost" | "passed_on" | "washed" | "delabelled" | "sorted" | "shredded" | "charged" | "made" | "trimmed" | "reversed";
+        MovementReasonEnum: "collected" | "brought_home" | "reweighed" | "turned_away" | "inspected_out" | "split" | "merged" | "lost" | "passed_on" | "washed" | "delabelled" | "sorted" | "shredded" | "charged" | "made" | "trimmed" | "worked_earlier" | "reversed";
         /** @description The rule version to move to. */
         MoveRequest: {
             /** Format: uuid */
@@ -3469,6 +3667,18 @@ export interface components {
          * @enum {string}
          */
         NameEnum: "collect" | "sort" | "wash" | "melt" | "press" | "finish" | "pack";
+        /** @description What a name in a file means. */
+        NameMeaning: {
+            /** Format: uuid */
+            id: string;
+            text: string;
+        };
+        /** @description What a name in a file means. */
+        NameMeaningRequest: {
+            /** Format: uuid */
+            id: string;
+            text: string;
+        };
         Near: {
             colour: components["schemas"]["Reference"];
             /** Format: double */
@@ -4038,6 +4248,19 @@ export interface components {
             previous?: string | null;
             results: components["schemas"]["FillReport"][];
         };
+        PaginatedHistoryImportList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["HistoryImport"][];
+        };
         PaginatedInvitationList: {
             /**
              * Format: uri
@@ -4376,6 +4599,15 @@ export interface components {
             previous?: string | null;
             results: components["schemas"]["Vehicle"][];
         };
+        /** @description Of the places that could give in a month, how many did. */
+        Participation: {
+            could: number;
+            gave: number;
+            /** Format: date */
+            month: string;
+            /** Format: double */
+            share: number | null;
+        };
         /** @description Grams of the place's material in a run of pieces. */
         PartOfProduct: {
             /** Format: date-time */
@@ -4683,6 +4915,17 @@ export interface components {
          * @enum {string}
          */
         PlaceKindEnum: "school" | "cafe" | "salon" | "cleaner" | "workshop" | "other";
+        /** @description Days between visits, closed days left out; no limit while there are too few visits. */
+        PlaceRegularity: {
+            /** Format: date */
+            last_day: string;
+            place: components["schemas"]["Reference"];
+            quiet_after_days: number | null;
+            since_days: number;
+            /** Format: double */
+            usual_gap_days: number | null;
+            visits: number;
+        };
         /**
          * @description * `asked` - asked to join
          *     * `admitted` - admitted
@@ -5218,6 +5461,22 @@ export interface components {
         PushKey: {
             key: string;
         };
+        /** @description What samples and visits say; those with too few samples stand last and are not ranked. */
+        QualityReport: {
+            participation: components["schemas"]["Participation"][];
+            places: components["schemas"]["QualityRow"][];
+            quiet: components["schemas"]["PlaceRegularity"][];
+            regular: components["schemas"]["PlaceRegularity"][];
+            rule_changes: components["schemas"]["RuleChange"][];
+            streams: components["schemas"]["QualityRow"][];
+        };
+        /** @description What samples say of a place or stream, and how often it was turned away. */
+        QualityRow: {
+            about: components["schemas"]["Reference"];
+            contamination: components["schemas"]["SampledShare"];
+            looked_at: number;
+            turned_away: number;
+        };
         /** @description An observation to be judged, by the latest rules unless a version is named. */
         QuestionRequest: {
             observation: components["schemas"]["ObservationRequest"];
@@ -5459,6 +5718,14 @@ export interface components {
          * @enum {string}
          */
         RouteStatusEnum: "planned" | "under_way" | "done" | "called_off";
+        /** @description A stream before and after a new version of its rules. */
+        RuleChange: {
+            after: components["schemas"]["SampledShare"];
+            before: components["schemas"]["SampledShare"];
+            difference: components["schemas"]["Difference"];
+            stream: components["schemas"]["Reference"];
+            version: number;
+        };
         /** @description What to keep, how to get it ready, and what never belongs in it. */
         RulesInWords: {
             keep: components["schemas"]["Line"][];
@@ -5505,6 +5772,18 @@ export interface components {
                 unmarked?: "taken_if_it_floats" | "extra_work" | "turned_away";
             };
         };
+        /** @description A share by mass from 0 to 1 with its 95 % interval, and how many samples it rests on. */
+        SampledShare: {
+            /** Format: double */
+            high: number;
+            is_too_little: boolean;
+            looks: number;
+            /** Format: double */
+            low: number;
+            pieces: number;
+            /** Format: double */
+            share: number;
+        };
         /** @description How much to look at; grams are estimated from the item's unit mass. */
         SamplingPlan: {
             /** Format: double */
@@ -5532,6 +5811,12 @@ export interface components {
             whole_g?: number | null;
             whole_pieces?: number | null;
         };
+        /**
+         * @description * `weighed` - weighed
+         *     * `estimated` - estimated
+         * @enum {string}
+         */
+        SavedAsEnum: "weighed" | "estimated";
         /** @description A scale, as its plate states it; not for trade unless it is verified for that. */
         Scale: {
             for_trade?: boolean;
@@ -5826,6 +6111,24 @@ export interface components {
             name: string;
             shared: boolean;
             standard_mg: number;
+        };
+        /** @description Why it is undone. */
+        UndoRequest: {
+            note: string;
+        };
+        /**
+         * @description * `kg` - kg
+         *     * `g` - g
+         *     * `t` - t
+         *     * `lb` - lb
+         * @enum {string}
+         */
+        UnitEnum: "kg" | "g" | "t" | "lb";
+        /** @description A name in the file that means nothing yet, and the known one that is near it. */
+        UnknownName: {
+            /** Format: uuid */
+            near_id: string | null;
+            text: string;
         };
         /** @description A van; `payload_g` is its plated gross mass less kerb mass, driver and fuel. */
         Vehicle: {
@@ -7117,6 +7420,219 @@ export interface operations {
             };
         };
     };
+    history_imports_list: {
+        parameters: {
+            query?: {
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedHistoryImportList"];
+                };
+            };
+        };
+    };
+    history_import_begin: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "multipart/form-data": components["schemas"]["ImportFileRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryImportDetail"];
+                };
+            };
+        };
+    };
+    history_import_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+                import_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryImportDetail"];
+                };
+            };
+        };
+    };
+    history_import_map: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                import_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["HistoryColumnsRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryImportDetail"];
+                };
+            };
+        };
+    };
+    history_import_save: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                import_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryImportDetail"];
+                };
+            };
+        };
+    };
+    history_import_undo: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                import_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["UndoRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HistoryImportDetail"];
+                };
+            };
+        };
+    };
     identify_tests: {
         parameters: {
             query?: never;
@@ -7348,8 +7864,9 @@ export interface operations {
                  *     * `residue` - residue to disposal
                  *     * `passed_on` - passed on to another recycler
                  *     * `loss` - loss
+                 *     * `earlier` - worked before the ledger began
                  */
-                state?: "batch" | "collected" | "container" | "loss" | "offcut" | "passed_on" | "product" | "residue" | "returned" | "shredded" | "sorted" | "vehicle" | "washed";
+                state?: "batch" | "collected" | "container" | "earlier" | "loss" | "offcut" | "passed_on" | "product" | "residue" | "returned" | "shredded" | "sorted" | "vehicle" | "washed";
                 stream?: string;
             };
             header?: never;
@@ -7869,9 +8386,10 @@ export interface operations {
                  *     * `charged` - charged to a batch
                  *     * `made` - made into pieces
                  *     * `trimmed` - cut off
+                 *     * `worked_earlier` - worked before the ledger began
                  *     * `reversed` - reverses an earlier line
                  */
-                reason?: "brought_home" | "charged" | "collected" | "delabelled" | "inspected_out" | "lost" | "made" | "merged" | "passed_on" | "reversed" | "reweighed" | "shredded" | "sorted" | "split" | "trimmed" | "turned_away" | "washed";
+                reason?: "brought_home" | "charged" | "collected" | "delabelled" | "inspected_out" | "lost" | "made" | "merged" | "passed_on" | "reversed" | "reweighed" | "shredded" | "sorted" | "split" | "trimmed" | "turned_away" | "washed" | "worked_earlier";
             };
             header?: never;
             path: {
@@ -10549,6 +11067,41 @@ export interface operations {
                 };
                 content: {
                     "text/csv": string;
+                };
+            };
+        };
+    };
+    report_quality: {
+        parameters: {
+            query?: {
+                /** @description The first day, as YYYY-MM-DD. */
+                from?: string;
+                /** @description The last day, as YYYY-MM-DD. */
+                to?: string;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["QualityReport"];
                 };
             };
         };
