@@ -17,6 +17,7 @@ from rest_framework.views import APIView
 
 from api.models import Reply
 from network.errors import DifferentBody, InvalidInput
+from network.places.models import Counter
 
 HEADER = "Idempotency-Key"
 
@@ -44,7 +45,7 @@ def _once(handler: Handler[V, P], secrets: Sequence[str]) -> Handler[V, P]:
     @wraps(handler)
     def once(view: V, request: Request, /, *args: P.args, **kwargs: P.kwargs) -> Response:
         key = idempotency_key(request)
-        scope = str(request.user.pk or "public")
+        scope = _scope(request)
         with transaction.atomic():
             # Of two requests at once the second waits here until the first has committed.
             reply, fresh = Reply.objects.get_or_create(
@@ -62,6 +63,13 @@ def _once(handler: Handler[V, P], secrets: Sequence[str]) -> Handler[V, P]:
 
     once.is_write_once = True  # type: ignore[attr-defined]  # read by the test of all writes
     return once
+
+
+def _scope(request: Request) -> str:
+    """Say whose key it is: a person's, a shared device's, or anybody's."""
+    if isinstance(request.auth, Counter):
+        return f"c:{request.auth.id}"
+    return str(request.user.pk or "public")
 
 
 def idempotency_key(request: Request) -> UUID:

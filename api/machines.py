@@ -20,6 +20,8 @@ NOT_FOR_MACHINES = frozenset(
         "calendar-feed-revoke",
         "calendar-feeds",
         "community-leave",
+        "counter-revoke",
+        "counters",
         "invitation-accept",
         "invitations",
         "machine-token-revoke",
@@ -31,6 +33,10 @@ NOT_FOR_MACHINES = frozenset(
         "push-devices",
         "session",
         "session-link",
+        "trail",
+        "webhook-stop",
+        "webhook-try",
+        "webhooks",
     }
 )
 

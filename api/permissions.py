@@ -7,9 +7,10 @@ from rest_framework.permissions import BasePermission
 from rest_framework.request import Request
 
 from api.machines import machine_may
-from api.rights import PUBLIC, RIGHTS, SIGNED_IN
+from api.rights import COUNTER, PUBLIC, RIGHTS, SIGNED_IN
 from network.people.core.actor import Actor
 from network.people.models import MachineToken
+from network.places.models import Counter
 
 if TYPE_CHECKING:  # the framework's views load this module from the settings
     from rest_framework.views import APIView
@@ -37,6 +38,9 @@ class RightsTable(BasePermission):
         ):
             return False
         allowed = RIGHTS.get(route, {}).get(method, set())
+        if isinstance(request.auth, Counter):
+            here = view.kwargs.get("community") == request.auth.community.slug
+            return here and COUNTER in allowed
         if PUBLIC in allowed:
             return True
         if not request.user.is_authenticated:

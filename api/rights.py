@@ -6,6 +6,7 @@ The rows a role may then see or change are the business of the queries and servi
 from network.people.core.actor import CONTACT, DRIVER, MAKER, ORGANISER
 
 PUBLIC = "public"
+COUNTER = "counter"  # a shared device at a place, which is no person
 SIGNED_IN = "signed_in"  # anyone with an account, also without a role in this community
 
 _ANYONE = {PUBLIC}
@@ -27,6 +28,7 @@ RIGHTS: dict[str, dict[str, set[str]]] = {
     "invitations": {"GET": {ORGANISER}, "POST": {ORGANISER}},
     "organisations": {"GET": _MEMBERS, "POST": {ORGANISER}},
     "members": {"GET": {MAKER, ORGANISER}},
+    "trail": {"GET": {ORGANISER}},
     "machine-tokens": {"GET": {SIGNED_IN}, "POST": _MEMBERS},
     "machine-token-revoke": {"POST": {SIGNED_IN}},
     # materials
@@ -39,6 +41,12 @@ RIGHTS: dict[str, dict[str, set[str]]] = {
     # places
     "offers": {"GET": _ANYONE},
     "places": {"GET": _MEMBERS, "POST": {SIGNED_IN}},
+    # shared devices of a place: nobody is signed in on them
+    "counters": {"GET": {CONTACT, ORGANISER}, "POST": {CONTACT, ORGANISER}},
+    "counter-revoke": {"POST": {CONTACT, ORGANISER}},
+    "counter": {"GET": {COUNTER}},
+    "counter-fill": {"POST": {COUNTER}},
+    "public-map": {"GET": _ANYONE},
     "places-map": {"GET": _MEMBERS},
     "place": {"GET": _MEMBERS, "PATCH": {CONTACT, ORGANISER}},
     "place-admit": {"POST": {ORGANISER}},
@@ -152,6 +160,10 @@ RIGHTS: dict[str, dict[str, set[str]]] = {
     "notice-read": {"POST": {SIGNED_IN}},
     "notices-read": {"POST": {SIGNED_IN}},
     "notice-choices": {"GET": {SIGNED_IN}, "PUT": {SIGNED_IN}},
+    "webhooks": {"GET": {MAKER, ORGANISER}, "POST": {MAKER, ORGANISER}},
+    "webhook-stop": {"POST": {MAKER, ORGANISER}},
+    "webhook-try": {"POST": {MAKER, ORGANISER}},
+    "webhook-deliveries": {"GET": {MAKER, ORGANISER}},
     "push-key": {"GET": {SIGNED_IN}},
     "push-devices": {"GET": {SIGNED_IN}, "POST": _MEMBERS},
     "push-device-remove": {"POST": {SIGNED_IN}},

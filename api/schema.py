@@ -68,6 +68,17 @@ class _MachineScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped
         return {"type": "http", "scheme": "bearer"}
 
 
+class _SharedDevice(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call]  # registers
+    """What a shared device at a place shows."""
+
+    target_class = "api.counters.SharedDevice"
+    name = "shared_device"
+
+    def get_security_definition(self, auto_schema: AutoSchema) -> dict[str, str]:
+        """Return where it is."""
+        return {"type": "apiKey", "in": "header", "name": "Authorization"}
+
+
 class _ClockScheme(OpenApiSerializerFieldExtension):  # type: ignore[no-untyped-call]  # registers
     """A time by a place's own clock, which is not the `time` of JSON Schema: that has an offset."""
 

@@ -200,7 +200,11 @@ PROCRASTINATE_IMPORT_PATHS = ["api.server.jobs", "api.privacy.replies"]
 # Three times what a phone sends that kept a long day's work: 200 weighings.
 WRITES_PER_MINUTE_MAX = 600
 REST_FRAMEWORK = {
-    "DEFAULT_AUTHENTICATION_CLASSES": ["api.permissions.Session", "api.machines.Machine"],
+    "DEFAULT_AUTHENTICATION_CLASSES": [
+        "api.permissions.Session",
+        "api.machines.Machine",
+        "api.counters.SharedDevice",
+    ],
     "DEFAULT_PERMISSION_CLASSES": ["api.permissions.RightsTable"],
     "DEFAULT_RENDERER_CLASSES": ["api.languages.SayingJSONRenderer"],
     "DEFAULT_PARSER_CLASSES": ["api.parsers.StrictJSONParser"],
@@ -225,12 +229,14 @@ SPECTACULAR_SETTINGS = {
     "SCHEMA_PATH_PREFIX": "/api/v1",
     # Choices that several rooms call `kind` or `status` need names of their own.
     "ENUM_NAME_OVERRIDES": {
+        "TrailActEnum": "network.people.models.TrailEntry.Act",
         "RoleEnum": "network.people.models.Role",
         "OrganisationKindEnum": "network.people.models.Organisation.Kind",
         "FindingKindEnum": "network.materials.choices.FINDINGS",
         "StateEnum": "network.materials.choices.STATES",
         "ItemFormingEnum": "network.materials.models.Item.Forming",
         "PlaceKindEnum": "network.places.models.Place.Kind",
+        "PublicPrecisionEnum": "network.places.models.Place.PublicPrecision",
         "PlaceStatusEnum": "network.places.models.Place.Status",
         "SpanKindEnum": "network.places.models.CalendarSpan.Kind",
         "AgreementStatusEnum": "network.places.models.Agreement.Status",

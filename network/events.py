@@ -32,6 +32,7 @@ class Event(StrEnum):
     PLACE_ADMITTED = "place_admitted"
     PLACE_REFUSED = "place_refused"
     WEEK_ENDED = "week_ended"
+    PERIOD_SEALED = "period_sealed"
 
 
 def announce(

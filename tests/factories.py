@@ -125,6 +125,7 @@ class PlaceFactory(DjangoModelFactory[Place]):
 class WorkshopFactory(PlaceFactory):
     name = Sequence(lambda n: f"Workshop {n}")
     kind = Place.Kind.WORKSHOP
+    public_precision = Place.PublicPrecision.EXACT
 
 
 class AccessWindowFactory(DjangoModelFactory[AccessWindow]):

@@ -11,7 +11,7 @@ from network.ids import new_id
 from network.lots import services as lots
 from network.lots.models import Account, Lot
 from network.notices.models import Notice, NoticeChoice
-from network.notices.services import add_push_device, make_feed
+from network.notices.services import add_push_device, make_feed, make_webhook, try_webhook
 from network.people.core.actor import Actor
 from network.people.models import Community, CommunityRow, Membership, Role, User
 from network.people.queries import actor_in
@@ -19,6 +19,7 @@ from network.people.services import invite, make_machine_token
 from network.pickups import services as pickups
 from network.places.models import Place
 from network.places.services import preview_import
+from network.places.services.counters import make_counter
 from network.workshop import services as workshop
 from network.workshop.models import Batch
 from network.workshop.queries.heating import PieceWish
@@ -39,6 +40,8 @@ class Populated:
     community: Community
     round: Round
     people: dict[Role, User]
+    # What the shared device of the first place shows.
+    counter_token: str
 
     def row(self, table: type[CommunityRow]) -> CommunityRow:
         """Return one row of a table; of places one that sets something aside."""
@@ -78,10 +81,15 @@ def populate(slug: str) -> Populated:
     _make(world)
     lots.seal_period(organiser, seal_id=new_id(), last_day=MONDAY)
     pickups.ask_for_pickup(world.contact(1), pickup_id=new_id(), place_id=world.places[1].id)
+    webhook, _ = make_webhook(world.maker_actor, name="Scale", url="https://hooks.example/")
+    try_webhook(world.maker_actor, webhook_id=webhook.id, delivery_id=new_id())
     for person in people.values():
         _tell(community, person)
     _subscribe(world, people[Role.CONTACT])
-    return Populated(community=community, round=world, people=people)
+    _, counter_token = make_counter(
+        organiser, place_id=world.places[0].id, name="Hall", valid_days=30
+    )
+    return Populated(community=community, round=world, people=people, counter_token=counter_token)
 
 
 def _tell(community: Community, person: User) -> None:

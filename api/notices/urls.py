@@ -1,8 +1,9 @@
 from django.urls import path
 
-from api.notices import feed_views, push_views, views
+from api.notices import feed_views, push_views, views, webhook_views
 
 C = "communities/<slug:community>/"
+WEBHOOK = f"{C}webhooks/<uuid:webhook_id>/"
 
 urlpatterns = [
     path(f"{C}notices/", views.NoticesView.as_view(), name="notices"),
@@ -15,6 +16,14 @@ urlpatterns = [
         f"{C}push-devices/<uuid:device_id>/remove/",
         push_views.PushDeviceRemoveView.as_view(),
         name="push-device-remove",
+    ),
+    path(f"{C}webhooks/", webhook_views.WebhooksView.as_view(), name="webhooks"),
+    path(f"{WEBHOOK}stop/", webhook_views.WebhookStopView.as_view(), name="webhook-stop"),
+    path(f"{WEBHOOK}try/", webhook_views.WebhookTryView.as_view(), name="webhook-try"),
+    path(
+        f"{WEBHOOK}deliveries/",
+        webhook_views.WebhookDeliveriesView.as_view(),
+        name="webhook-deliveries",
     ),
     path(f"{C}calendar-feeds/", feed_views.CalendarFeedsView.as_view(), name="calendar-feeds"),
     path(

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from api.people import community_settings, machine_views, views
+from api.people import community_settings, machine_views, trail, views
 
 C = "communities/<slug:community>/"
 
@@ -26,6 +26,7 @@ urlpatterns = [
     path(f"{C}invitations/", views.InvitationsView.as_view(), name="invitations"),
     path(f"{C}organisations/", views.OrganisationsView.as_view(), name="organisations"),
     path(f"{C}members/", views.MembersView.as_view(), name="members"),
+    path(f"{C}trail/", trail.TrailView.as_view(), name="trail"),
     path(f"{C}machine-tokens/", machine_views.MachineTokensView.as_view(), name="machine-tokens"),
     path(
         f"{C}machine-tokens/<uuid:token_id>/revoke/",

@@ -44,6 +44,7 @@ from network.people.models import (
     Organisation,
     User,
 )
+from network.people.services.trail import Act, note_seen
 
 GEOJSON = {
     "type": "object",
@@ -250,6 +251,7 @@ class MembersView(ListModelMixin, CommunityView):
 
     @extend_schema(operation_id="members_list")
     def get(self, request: Request, community: str) -> Response:
+        note_seen(self.actor, Act.MEMBERS_SEEN, self.community)
         return self.list(request)
 
 

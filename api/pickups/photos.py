@@ -14,6 +14,7 @@ from rest_framework.reverse import reverse
 from api.base import CommunityView
 from api.idempotency import idempotency_key, write_once
 from api.renderers import JpegRenderer
+from network.people.services.trail import Act, note_seen
 from network.pickups import services
 from network.pickups.models import Photo
 from network.pickups.queries import photo_for
@@ -69,6 +70,7 @@ class PhotoView(CommunityView):
     @extend_schema(operation_id="photo_read", responses={(200, "image/jpeg"): OpenApiTypes.BINARY})
     def get(self, request: Request, community: str, photo_id: UUID) -> Response:
         photo = photo_for(self.actor, photo_id)
+        note_seen(self.actor, Act.PHOTO_SEEN, photo)
         with photo.file.open("rb") as file:
             picture: bytes = file.read()
         # Asked for anew each time, so that nobody sees it who may not any more.

@@ -31,6 +31,7 @@ from api.pickups.serializers import (
     TurnAwaySerializer,
 )
 from network.lots.services import Reading
+from network.people.services.trail import Act, note_seen
 from network.pickups import services
 from network.pickups.models import Pickup, Route
 from network.pickups.queries import (
@@ -83,7 +84,9 @@ class RouteView(_View):
 
     @extend_schema(operation_id="route_read", responses=RouteDetailSerializer)
     def get(self, request: Request, community: str, route_id: UUID) -> Response:
-        return self.route_answer(route_id)
+        answer = self.route_answer(route_id)
+        note_seen(self.actor, Act.CONTACT_SEEN, Route(id=route_id))
+        return answer
 
 
 class RouteGpxView(CommunityView):

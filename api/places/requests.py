@@ -19,6 +19,7 @@ from network.places.services import (
     NewOrganisation,
     PlaceChanges,
     PlaceInput,
+    Precision,
     SpanInput,
     WindowInput,
 )
@@ -90,6 +91,7 @@ class PlaceFieldsSerializer(serializers.Serializer[Any]):
     latitude = serializers.FloatField(min_value=-90, max_value=90)
     access_notes = serializers.CharField(allow_blank=True, required=False, max_length=4000)
     contact_phone = serializers.CharField(allow_blank=True, required=False, max_length=40)
+    public_precision = serializers.ChoiceField(Place.PublicPrecision.choices, required=False)
     observes_public_holidays = serializers.BooleanField(required=False)
     windows = NewWindowSerializer(many=True, required=False)
     spans = SpanSerializer(many=True, required=False)
@@ -158,6 +160,8 @@ def place_changes(data: Mapping[str, Any]) -> PlaceChanges:
     """Return those parts of a place that were sent."""
     known = set(PlaceFieldsSerializer().get_fields())
     changes: Any = {name: value for name, value in data.items() if name in known}
+    if "public_precision" in changes:
+        changes["public_precision"] = Precision(changes["public_precision"])
     if "windows" in changes:
         changes["windows"] = [WindowInput(**window) for window in changes["windows"]]
     if "spans" in changes:

@@ -250,6 +250,9 @@ class PlaceDetailSerializer(serializers.Serializer[Any]):
     latitude = serializers.FloatField(source="place.latitude")
     access_notes = serializers.CharField(source="place.access_notes", allow_blank=True)
     contact_phone = serializers.CharField(source="place.contact_phone", allow_blank=True)
+    public_precision = serializers.ChoiceField(
+        Place.PublicPrecision.choices, source="place.public_precision"
+    )
     observes_public_holidays = serializers.BooleanField(source="place.observes_public_holidays")
     status = serializers.ChoiceField(Place.Status.choices, source="place.status")
     status_reason = serializers.CharField(source="place.status_reason", allow_blank=True)

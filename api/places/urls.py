@@ -1,6 +1,6 @@
 from django.urls import URLPattern, path
 
-from api.places import agreed, imports, views
+from api.places import agreed, counter_views, imports, public_map, views
 
 C = "communities/<slug:community>"
 PLACE = f"{C}/places/<uuid:place_id>"
@@ -10,6 +10,17 @@ IMPORT = f"{C}/place-imports/<uuid:import_id>"
 
 urlpatterns: list[URLPattern] = [
     path(f"{C}/offers/", views.OffersView.as_view(), name="offers"),
+    path(f"{C}/counters/", counter_views.CountersView.as_view(), name="counters"),
+    path(
+        f"{C}/counters/<uuid:counter_id>/revoke/",
+        counter_views.CounterRevokeView.as_view(),
+        name="counter-revoke",
+    ),
+    path(f"{C}/counter/", counter_views.CounterView.as_view(), name="counter"),
+    path(
+        f"{C}/counter/fill-reports/", counter_views.CounterFillView.as_view(), name="counter-fill"
+    ),
+    path(f"{C}/public-map/", public_map.PublicMapView.as_view(), name="public-map"),
     path(f"{C}/places/", views.PlacesView.as_view(), name="places"),
     path(f"{C}/places/map/", views.PlacesMapView.as_view(), name="places-map"),
     path(f"{PLACE}/", views.PlaceView.as_view(), name="place"),

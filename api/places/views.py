@@ -146,7 +146,9 @@ class PlaceView(CommunityView):
 
     @extend_schema(operation_id="place_read", responses=PlaceDetailSerializer)
     def get(self, request: Request, community: str, place_id: UUID) -> Response:
-        return Response(place_as_seen(self.actor, place_id))
+        detail = place_as_seen(self.actor, place_id)
+        services.note_contact_seen(self.actor, place_id=place_id)
+        return Response(detail)
 
     @extend_schema(
         operation_id="place_change",

@@ -18,6 +18,7 @@ from api.privacy.serializers import EraseSerializer, PassOnSerializer
 from network.errors import InvalidInput
 from network.people import services as people
 from network.people.queries import person_by_id
+from network.people.services.trail import Act, note_everywhere
 from network.privacy.queries import data_about
 from network.privacy.services import erase_person
 
@@ -41,6 +42,7 @@ class AccountDataView(APIView):
     )
     def get(self, request: Request) -> Response:
         held = data_about(person_id(request), at=timezone.now())
+        note_everywhere(Act.DATA_EXPORTED, user_id=person_id(request))
         return Response(
             held,
             headers={

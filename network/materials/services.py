@@ -20,6 +20,7 @@ from network.materials.queries import under
 from network.people.core.actor import MAKER, Actor
 from network.people.models import Organisation
 from network.people.queries import organisation_in
+from network.people.services.trail import Act, note_act
 
 # Half round the Earth: whatever is further is a slip of the unit.
 REACH_M_MAX = 20_040_000
@@ -121,6 +122,7 @@ def publish_rules(
         created_by_id=actor.user_id,
         created_at=at or timezone.now(),
     )
+    note_act(actor, Act.RULES_PUBLISHED, version)
     announce(
         Event.RULES_PUBLISHED,
         community_id=actor.community_id,

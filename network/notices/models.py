@@ -24,6 +24,7 @@ class Notice(CommunityRow):
         PLACE_REFUSED = "place_refused", "Your place is not admitted"
         PICKUP_ASKED = "pickup_asked", "A place asks for a visit"
         WEEK_SUMMARY = "week_summary", "The week in numbers"
+        WEBHOOK_DISABLED = "webhook_disabled", "A webhook was turned off"
 
     user = models.ForeignKey(User, on_delete=models.CASCADE, related_name="+")
     kind = models.CharField(max_length=20, choices=Kind.choices)
@@ -129,3 +130,42 @@ class Push(CommunityRow):
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["notice", "device"], name="push_once")]
+
+
+class Webhook(CommunityRow):
+    """An address of a machine that is told what happens; its secret follows from its id."""
+
+    owner = models.ForeignKey(User, on_delete=models.CASCADE, related_name="+")
+    name = models.CharField(max_length=80)
+    url = models.CharField(max_length=1000)
+    created_at = models.DateTimeField()
+    # Since when nothing has arrived; None once something does.
+    failing_since = models.DateTimeField(null=True, blank=True)
+    # Turned off by us, since nothing arrived for too long, or by a person.
+    disabled_at = models.DateTimeField(null=True, blank=True)
+    stopped_at = models.DateTimeField(null=True, blank=True)
+
+
+class WebhookDelivery(CommunityRow):
+    """One thing that is told one machine, and what came of it; its id goes with every try."""
+
+    webhook = models.ForeignKey(Webhook, on_delete=models.CASCADE, related_name="deliveries")
+    event_id = models.UUIDField()
+    subject_id = models.UUIDField()
+    type = models.CharField(max_length=40)
+    payload = models.JSONField()
+    created_at = models.DateTimeField()
+    tries = models.PositiveIntegerField(default=0)
+    last_tried_at = models.DateTimeField(null=True, blank=True)
+    # What the machine answered at the last try; None where it could not be reached.
+    last_status = models.PositiveSmallIntegerField(null=True, blank=True)
+    last_fault = models.CharField(max_length=200, blank=True)
+    delivered_at = models.DateTimeField(null=True, blank=True)
+    given_up_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["webhook", "event_id", "subject_id", "type"], name="webhook_delivery_once"
+            )
+        ]

@@ -6,7 +6,14 @@ from uuid import UUID
 from django.db.models import QuerySet
 
 from network.errors import Expired, NotAllowed, NotFound
-from network.notices.models import CalendarFeed, Notice, NoticeChoice, PushDevice
+from network.notices.models import (
+    CalendarFeed,
+    Notice,
+    NoticeChoice,
+    PushDevice,
+    Webhook,
+    WebhookDelivery,
+)
 from network.people.core.actor import Actor
 from network.people.models import Membership, User
 from network.people.queries import actor_in, hash_of
@@ -66,6 +73,26 @@ def push_devices_of(actor: Actor) -> QuerySet[PushDevice]:
     if actor.user_id is None:
         return PushDevice.objects.none()
     return PushDevice.objects.filter(community_id=actor.community_id, user_id=actor.user_id)
+
+
+def live_webhooks(community_id: UUID) -> QuerySet[Webhook]:
+    """Return the machines that are told what happens in a community."""
+    live = Webhook.objects.filter(stopped_at__isnull=True, disabled_at__isnull=True)
+    return live.filter(community_id=community_id).order_by("id")
+
+
+def webhooks_seen_by(actor: Actor) -> QuerySet[Webhook]:
+    """Return the webhooks that nobody stopped: one's own, for an organiser those of all."""
+    here = Webhook.objects.filter(community_id=actor.community_id, stopped_at__isnull=True)
+    if not actor.is_organiser:
+        here = here.filter(owner_id=actor.user_id) if actor.user_id else here.none()
+    return here.select_related("owner")
+
+
+def deliveries_of(actor: Actor, webhook_id: UUID) -> QuerySet[WebhookDelivery]:
+    """Return what a machine was told, and what came of it; raises NotFound."""
+    webhook = one_of(webhooks_seen_by(actor), webhook_id, "There is no such webhook of yours.")
+    return WebhookDelivery.objects.filter(webhook=webhook)
 
 
 def feed_by_token(token: str) -> CalendarFeed:

@@ -9,9 +9,11 @@ from procrastinate.jobs import Job
 
 from network.events import TELL
 from network.notices.services import announce_weeks, mail_notice, push_notice
+from network.notices.services import deliver as deliver_to
 from network.notices.services import tell as tell_of
 from network.notices.services.mailing import MAIL
 from network.notices.services.pushing import PUSH
+from network.notices.services.webhooks import DELIVER
 
 FIRST_WAIT_S = 60
 LONGEST_WAIT_S = 3600
@@ -53,6 +55,12 @@ def mail(notice_id: str) -> None:
 def push(push_id: str) -> None:
     """Send one notice to one device."""
     push_notice(push_id=UUID(push_id))
+
+
+@app.task(name=DELIVER, queue="webhooks", retry=BackOff())
+def deliver(delivery_id: str) -> None:
+    """Tell one machine one thing."""
+    deliver_to(delivery_id=UUID(delivery_id))
 
 
 @app.periodic(cron="5 * * * *")

@@ -181,3 +181,47 @@ class MachineToken(CommunityRow):
     expires_at = models.DateTimeField()
     last_used_at = models.DateTimeField(null=True, blank=True)
     revoked_at = models.DateTimeField(null=True, blank=True)
+
+
+class TrailEntry(CommunityRow):
+    """Who saw or changed what matters, and when; append-only by trigger.
+
+    Erasing a person empties `by` and `about`; the codes stay, by which one sees that two entries
+    are of the same person, and not of whom.
+    """
+
+    class Act(models.TextChoices):
+        ROLE_GRANTED = "role_granted", "got a role"
+        ROLE_ENDED = "role_ended", "has a role no more"
+        INVITED = "invited", "made an invitation"
+        CONTACT_SEEN = "contact_seen", "saw how to reach a place"
+        MEMBERS_SEEN = "members_seen", "saw the list of members"
+        PHOTO_SEEN = "photo_seen", "saw a photo"
+        PHOTO_REMOVED = "photo_removed", "removed a photo"
+        DATA_EXPORTED = "data_exported", "downloaded their own data"
+        PERSON_ERASED = "person_erased", "was erased"
+        RULES_PUBLISHED = "rules_published", "published rules"
+        AGREEMENT_ENDED = "agreement_ended", "ended an agreement"
+        PERIOD_SEALED = "period_sealed", "closed a period"
+        TOKEN_MADE = "token_made", "made a token for a machine"
+        TOKEN_REVOKED = "token_revoked", "took back a token"
+        FEED_MADE = "feed_made", "made a calendar address"
+        FEED_REVOKED = "feed_revoked", "took back a calendar address"
+        WEBHOOK_MADE = "webhook_made", "made a webhook"
+        WEBHOOK_STOPPED = "webhook_stopped", "stopped a webhook"
+        COUNTER_MADE = "counter_made", "made a shared device"
+        COUNTER_REVOKED = "counter_revoked", "took back a shared device"
+
+    at = models.DateTimeField()
+    act = models.CharField(max_length=20, choices=Act.choices)
+    by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, related_name="+")
+    by_code = models.CharField(max_length=12, blank=True)
+    # Whom it was done to, where that is a person.
+    about = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, related_name="+")
+    about_code = models.CharField(max_length=12, blank=True)
+    # The table and the row, which may be gone by now.
+    subject = models.CharField(max_length=40, blank=True)
+    subject_id = models.UUIDField(null=True)
+
+    class Meta:
+        indexes = [models.Index(fields=["community", "act", "-id"], name="trail_of_act")]

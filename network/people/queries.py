@@ -17,6 +17,7 @@ from network.people.models import (
     MachineToken,
     Membership,
     Organisation,
+    TrailEntry,
     User,
 )
 
@@ -154,6 +155,14 @@ def usable_machine_token(secret: str, *, at: datetime) -> MachineToken | None:
         owner__is_active=True,
     )
     return found.first()
+
+
+def trail_seen_by(actor: Actor) -> QuerySet[TrailEntry]:
+    """Return who saw and changed what, for the organisers of a community only."""
+    if not actor.is_organiser:
+        return TrailEntry.objects.none()
+    here = TrailEntry.objects.filter(community_id=actor.community_id)
+    return here.select_related("by", "about")
 
 
 def _unknown(field: str, thing: str) -> InvalidInput:

@@ -3,6 +3,7 @@ from django.db.models import F, Q
 
 from network.materials.models import Item, RuleVersion, Stream
 from network.people.models import CommunityRow, District, Organisation, User
+from network.places.core.precision import Precision
 
 
 class Place(CommunityRow):
@@ -22,6 +23,12 @@ class Place(CommunityRow):
         REFUSED = "refused", "refused"
         LEFT = "left", "left"
 
+    class PublicPrecision(models.TextChoices):
+        EXACT = Precision.EXACT.value, "where it is, with its name"
+        STREET = Precision.STREET.value, "to 100 m, without its name"
+        DISTRICT = Precision.DISTRICT.value, "its district only"
+        HIDDEN = Precision.HIDDEN.value, "not at all"
+
     organisation = models.ForeignKey(Organisation, on_delete=models.PROTECT, related_name="places")
     name = models.CharField(max_length=160)
     kind = models.CharField(max_length=10, choices=Kind.choices)
@@ -33,6 +40,10 @@ class Place(CommunityRow):
     latitude = models.FloatField()
     access_notes = models.TextField(blank=True)
     contact_phone = models.CharField(max_length=40, blank=True)
+    # How precisely outsiders see where it is.
+    public_precision = models.CharField(
+        max_length=8, choices=PublicPrecision.choices, default=PublicPrecision.HIDDEN
+    )
     observes_public_holidays = models.BooleanField(default=True)
     service_s = models.PositiveIntegerField(default=480)
     status = models.CharField(max_length=10, choices=Status.choices)
@@ -157,6 +168,7 @@ class FillReport(CommunityRow):
         CONTACT = "contact", "contact"
         DRIVER = "driver", "driver"
         EMPTIED = "emptied", "emptied at a pickup"
+        COUNTER = "counter", "at a shared device"
 
     container = models.ForeignKey(Container, on_delete=models.PROTECT, related_name="fill_reports")
     # How full it was; one that was emptied was that full just before and is empty just after.
@@ -213,3 +225,19 @@ class PlaceImport(CommunityRow):
     status = models.CharField(max_length=8, choices=Status.choices)
     created_at = models.DateTimeField()
     created_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, related_name="+")
+
+
+class Counter(CommunityRow):
+    """A shared device of a place, at its counter or in its hall, that can say how full it is.
+
+    Nobody is signed in there; only the hash of what it shows is kept.
+    """
+
+    place = models.ForeignKey(Place, on_delete=models.CASCADE, related_name="counters")
+    name = models.CharField(max_length=80)
+    token_sha256 = models.CharField(max_length=64, unique=True)
+    made_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, related_name="+")
+    created_at = models.DateTimeField()
+    expires_at = models.DateTimeField()
+    last_used_at = models.DateTimeField(null=True, blank=True)
+    revoked_at = models.DateTimeField(null=True, blank=True)

@@ -12,7 +12,7 @@ from django.db import connection
 from django.test import Client
 from django.utils import timezone
 
-from api.rights import PUBLIC, RIGHTS, SIGNED_IN
+from api.rights import COUNTER, PUBLIC, RIGHTS, SIGNED_IN
 from network.people.models import Role
 from tests.api.openapi import example, request_schema, uuid_parts, with_ids, wrongs
 from tests.api.walk import Walked, routes
@@ -47,11 +47,15 @@ class Caller:
         self.clients = {role: Client(raise_request_exception=False) for role in Role}
         for role, client in self.clients.items():
             client.force_login(populated.people[role])
+        shown = {"Authorization": f"Counter {populated.counter_token}"}
+        self.counter = Client(raise_request_exception=False, headers=shown)
 
     def client(self, route: Walked, method: str) -> Client:
         allowed = RIGHTS[route.name][method]
         if PUBLIC in allowed:
             return Client(raise_request_exception=False)
+        if COUNTER in allowed:
+            return self.counter
         able = [role for role in Role if role in allowed or SIGNED_IN in allowed]
         return self.clients[able[0]]
 

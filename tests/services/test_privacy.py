@@ -162,7 +162,9 @@ def test_what_has_had_its_time_is_deleted_and_nothing_else(isle: Populated) -> N
         "invitations": 1,
         "notices": 1,
         "calendar_feeds": 0,
+        "webhook_deliveries": 0,
         "imports": 0,
+        "trail": 0,
         "sessions": 0,
         "photos": 0,
     }

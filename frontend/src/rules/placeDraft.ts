@@ -24,6 +24,7 @@ export interface PlaceDraft {
   longitude: number | null
   latitude: number | null
   district_id: string
+  public_precision: 'exact' | 'street' | 'district' | 'hidden'
   access_notes: string
   windows: AccessWindow[]
   spans: CalendarSpan[]
@@ -48,6 +49,7 @@ export const EMPTY_DRAFT: PlaceDraft = {
   longitude: null,
   latitude: null,
   district_id: '',
+  public_precision: 'hidden',
   access_notes: '',
   windows: [],
   spans: [],
@@ -150,6 +152,7 @@ export function toNewPlace(draft: PlaceDraft): NewPlace {
     address: draft.address.trim(),
     longitude: draft.longitude ?? 0,
     latitude: draft.latitude ?? 0,
+    public_precision: draft.public_precision,
     access_notes: draft.access_notes.trim(),
     contact_phone: draft.contact_phone.trim(),
     observes_public_holidays: draft.observes_public_holidays,
@@ -176,7 +179,7 @@ export function stepOfField(field: string): Step {
   if (/^agreement\.(main_item|containers|starts_on)/.test(field)) return 'container'
   if (field.startsWith('agreement')) return 'stream'
   if (/^(windows|spans|observes)/.test(field)) return 'when'
-  if (/^(address|longitude|latitude|district|access)/.test(field)) return 'where'
+  if (/^(address|longitude|latitude|district|public_precision|access)/.test(field)) return 'where'
   if (/^(organisation|name|kind|contact_phone)/.test(field)) return 'who'
   return 'check'
 }

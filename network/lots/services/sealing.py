@@ -12,6 +12,7 @@ from django.db import connection, transaction
 from django.utils import timezone
 
 from network.errors import InvalidInput, WrongState
+from network.events import Event, announce
 from network.ids import new_id
 from network.lots.core.seal import NO_FORMER, RUN_LINES, Period, seal_hash
 from network.lots.core.tree import leaf_hash, root_of
@@ -21,6 +22,7 @@ from network.lots.services.common import refuse_reuse
 from network.people.core.actor import ORGANISER, Actor
 from network.people.models import Community
 from network.people.queries import community_of
+from network.people.services.trail import Act, note_act
 
 FIRST_YEAR = 2000
 
@@ -65,9 +67,17 @@ def _seal(actor: Actor, community: Community, *, seal_id: UUID, last_day: date) 
     if _former(community) != former or lines.count() != sums.lines:
         raise _Grown
     period = _period(community, former, last_day=last_day, sums=sums, root=root)
-    return Seal.objects.create(
+    announce(
+        Event.PERIOD_SEALED,
+        community_id=community.id,
+        subject_id=seal_id,
+        at=period.sealed_at,
+    )
+    seal = Seal.objects.create(
         id=seal_id, by_id=actor.user_id, hash=seal_hash(period), **vars(period)
     )
+    note_act(actor, Act.PERIOD_SEALED, seal)
+    return seal
 
 
 class _Sums:

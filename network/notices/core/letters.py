@@ -192,6 +192,18 @@ def asked(*, place: str, link: str, note: str) -> Letter:
     )
 
 
+def webhook_disabled(*, name: str, link: str) -> Letter:
+    """Tell the owner of a machine that it is told nothing any more."""
+    return Letter(
+        title=f"The webhook {name} was turned off",
+        paragraphs=(
+            "Nothing reached it for three days, or it said that it wants to hear no more.",
+            "Mend what is behind the address, and make a new webhook.",
+        ),
+        link=link,
+    )
+
+
 @dataclass(frozen=True, kw_only=True)
 class WeekFacts:
     """A week's numbers for an organiser; masses in g."""

@@ -13,6 +13,7 @@ from network.notices.models import CalendarFeed
 from network.notices.queries import feeds_of
 from network.people.core.actor import Actor
 from network.people.queries import hash_of
+from network.people.services.trail import Act, note_act
 from network.pickups.models import Vehicle
 from network.pickups.queries import vehicles_seen_by
 from network.places.models import Place
@@ -56,6 +57,7 @@ def make_feed(
         token_sha256=hash_of(token),
         created_at=timezone.now(),
     )
+    note_act(actor, Act.FEED_MADE, feed)
     return feed, token
 
 
@@ -65,6 +67,7 @@ def revoke_feed(actor: Actor, *, feed_id: UUID) -> CalendarFeed:
     feed = one_of(feeds_of(actor), feed_id, "There is no such calendar of yours.")
     feed.revoked_at = timezone.now()
     feed.save(update_fields=["revoked_at"])
+    note_act(actor, Act.FEED_REVOKED, feed)
     return feed
 
 

@@ -37,8 +37,9 @@ class News:
 
 
 def news_of(event: Event, *, community: Community, subject_id: UUID, at: datetime) -> list[News]:
-    """Return what is to be told of an event; nothing where its subject has gone."""
-    return list(_NEWS[event](community, subject_id, at))
+    """Return what people are told of an event; nothing where its subject has gone."""
+    write = _NEWS.get(event)
+    return [] if write is None else list(write(community, subject_id, at))
 
 
 def _route_booked(community: Community, route_id: UUID, _at: datetime) -> Iterator[News]:

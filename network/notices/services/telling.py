@@ -14,6 +14,7 @@ from network.notices.queries import choice_of, way_of
 from network.notices.services.mailing import queue_mail
 from network.notices.services.news import News, news_of
 from network.notices.services.pushing import queue_pushes
+from network.notices.services.webhooks import queue_deliveries
 from network.people.models import Community, User
 
 
@@ -23,15 +24,19 @@ def tell(
 ) -> list[Notice]:
     """Tell everyone whom an event concerns, and return the notices made; again makes none.
 
-    The job of each mail is queued in the same transaction as its notice.
+    The job of each mail and machine is queued in the same transaction.
     """
     community = Community.objects.get(id=community_id)
     news = news_of(Event(event), community=community, subject_id=subject_id, at=at)
-    made = [_tell_one(community, event_id, one, person) for one in news for person in one.people]
+    queue_deliveries(
+        Event(event), event_id=event_id, community=community, subject_id=subject_id, at=at
+    )
+    made = [tell_one(community, event_id, one, person) for one in news for person in one.people]
     return [notice for notice in made if notice is not None]
 
 
-def _tell_one(community: Community, event_id: UUID, news: News, person: User) -> Notice | None:
+def tell_one(community: Community, event_id: UUID, news: News, person: User) -> Notice | None:
+    """Tell one person as they chose; None where they want to hear nothing, or have."""
     choice = choice_of(community.id, person.id)
     way = way_of(choice, news.kind)
     if way == NoticeChoice.Way.NONE:

@@ -16,6 +16,7 @@ from network.people.models import Invitation, Membership, Organisation, Role, Us
 from network.people.queries import hash_of, organisation_in, usable_invitation
 from network.people.services.organisations import check_kind, place_holder
 from network.people.services.roles import check_role, hold, needs_organisation
+from network.people.services.trail import Act, note_act
 from network.tongues import LANGUAGES
 
 VALID_DAYS_MAX = 90
@@ -99,6 +100,7 @@ def invite(
         created_at=made_at,
         expires_at=made_at + timedelta(days=valid_days),
     )
+    note_act(actor, Act.INVITED, invitation)
     return invitation, token
 
 

@@ -10,6 +10,7 @@ from network.people.core.actor import ORGANISER, Actor
 from network.people.models import Community, Membership, Role
 from network.people.queries import members_seen_by
 from network.people.services.roles import hold
+from network.people.services.trail import Act, note
 from network.rows import one_of
 
 
@@ -28,7 +29,8 @@ def leave_community(actor: Actor) -> None:
     if actor.is_organiser:
         _refuse_if_last(actor.community_id, actor.user_id)
     held = Membership.objects.filter(community_id=actor.community_id)
-    held.filter(user_id=_person(actor)).delete()
+    for membership in held.filter(user_id=_person(actor)):
+        _end(membership, by_id=actor.user_id)
 
 
 @transaction.atomic
@@ -38,7 +40,7 @@ def end_membership(actor: Actor, *, membership_id: UUID) -> None:
     membership = one_of(members_seen_by(actor), membership_id, "Nobody holds that role here.")
     if membership.role == Role.ORGANISER:
         _refuse_if_last(actor.community_id, membership.user_id)
-    membership.delete()
+    _end(membership, by_id=actor.user_id)
 
 
 @transaction.atomic
@@ -57,10 +59,24 @@ def pass_on_organiser(actor: Actor, *, user_id: UUID) -> Membership:
             "That person holds no role in this community.",
             "Choose another member, or invite them first.",
         )
-    made = hold(actor.community_id, heir.user, Role.ORGANISER, None, timezone.now())
+    made = hold(
+        actor.community_id, heir.user, Role.ORGANISER, None, timezone.now(), by_id=actor.user_id
+    )
     mine = Membership.objects.filter(community_id=actor.community_id, role=Role.ORGANISER)
-    mine.filter(user_id=_person(actor)).delete()
+    for membership in mine.filter(user_id=_person(actor)):
+        _end(membership, by_id=actor.user_id)
     return made
+
+
+def _end(membership: Membership, *, by_id: UUID | None) -> None:
+    note(
+        Act.ROLE_ENDED,
+        community_id=membership.community_id,
+        by_id=by_id,
+        about_id=membership.user_id,
+        subject=membership,
+    )
+    membership.delete()
 
 
 def refuse_last_organiser(user_id: UUID) -> None:

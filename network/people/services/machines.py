@@ -12,6 +12,7 @@ from network.ids import new_id
 from network.people.core.actor import Actor
 from network.people.models import MachineToken
 from network.people.queries import hash_of, machine_tokens_of
+from network.people.services.trail import Act, note_act
 from network.rows import one_of
 
 TOKEN_DAYS_MAX = 365
@@ -55,6 +56,7 @@ def make_machine_token(
         created_at=made_at,
         expires_at=made_at + timedelta(days=valid_days),
     )
+    note_act(actor, Act.TOKEN_MADE, token)
     return token, secret
 
 
@@ -64,6 +66,7 @@ def revoke_machine_token(actor: Actor, *, token_id: UUID) -> MachineToken:
     token = one_of(machine_tokens_of(actor), token_id, "There is no such token of yours.")
     token.revoked_at = timezone.now()
     token.save(update_fields=["revoked_at"])
+    note_act(actor, Act.TOKEN_REVOKED, token)
     return token
 
 

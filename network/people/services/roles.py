@@ -9,6 +9,7 @@ from django.utils import timezone
 from network.errors import InvalidInput
 from network.people.core.actor import CONTACT, ORGANISER, Actor
 from network.people.models import Membership, Organisation, Role, User
+from network.people.services.trail import Act, note
 
 
 @transaction.atomic
@@ -28,7 +29,7 @@ def grant_role(
     check_role(actor.community_id, role, organisation)
     if organisation is None and role != Role.ORGANISER:
         raise needs_organisation(role)
-    return hold(actor.community_id, user, role, organisation, at)
+    return hold(actor.community_id, user, role, organisation, at, by_id=actor.user_id)
 
 
 def hold(
@@ -37,15 +38,28 @@ def hold(
     role: str,
     organisation: Organisation | None,
     at: datetime | None,
+    *,
+    by_id: UUID | None = None,
 ) -> Membership:
-    """Let a person hold a role, unasked; for services that have checked that this is right."""
-    membership, _ = Membership.objects.get_or_create(
+    """Let a person hold a role, unasked; for services that have checked that this is right.
+
+    `by_id` is who gives it, where that is somebody else.
+    """
+    membership, is_new = Membership.objects.get_or_create(
         community_id=community_id,
         user_id=user.id,
         role=role,
         organisation=organisation,
         defaults={"created_at": at or timezone.now()},
     )
+    if is_new:
+        note(
+            Act.ROLE_GRANTED,
+            community_id=community_id,
+            by_id=by_id or user.id,
+            about_id=user.id,
+            subject=membership,
+        )
     return membership
 
 

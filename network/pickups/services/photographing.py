@@ -13,6 +13,7 @@ from django.db.models import QuerySet
 from network.errors import Conflict, WrongState
 from network.people.core.actor import ORGANISER, Actor
 from network.people.queries import community_of
+from network.people.services.trail import Act, note_act
 from network.pickups.models import Photo, Pickup, PickupLine
 from network.pickups.pictures import clean_picture
 from network.pickups.queries import photo_for
@@ -67,6 +68,7 @@ def remove_photo(actor: Actor, *, photo_id: UUID) -> None:
     photo = photo_for(actor, photo_id)
     if photo.by_id is None or photo.by_id != actor.user_id:
         actor.require(ORGANISER)
+    note_act(actor, Act.PHOTO_REMOVED, photo)
     _delete(Photo.objects.filter(id=photo.id))
 
 

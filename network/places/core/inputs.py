@@ -6,6 +6,7 @@ from datetime import date, time
 from uuid import UUID
 
 from network.errors import FieldError, InvalidInput
+from network.places.core.precision import Precision
 
 FIRST_DAY = date(2000, 1, 1)
 LAST_DAY = date(2100, 12, 31)
@@ -72,6 +73,7 @@ class PlaceInput:
     district_id: UUID | None = None
     access_notes: str = ""
     contact_phone: str = ""
+    public_precision: Precision | None = None
     observes_public_holidays: bool = True
     windows: Sequence[WindowInput] = ()
     spans: Sequence[SpanInput] = ()

@@ -17,6 +17,7 @@ from network.places.queries.fills import (
 )
 from network.places.queries.offers import Offer, offers_near, workshops_of
 from network.places.queries.papers import card_pdf, labels_pdf_for
+from network.places.queries.public import public_places
 from network.places.queries.seen import (
     agreement_seen_by,
     agreements_seen_by,
@@ -57,6 +58,7 @@ __all__ = [
     "place_detail",
     "place_seen_by",
     "places_seen_by",
+    "public_places",
     "rules_for_places",
     "workshops_of",
 ]

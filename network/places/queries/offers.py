@@ -19,6 +19,7 @@ from network.places.core.first_pickup import (
     running_days_to,
 )
 from network.places.core.habits import KindHabits
+from network.places.core.precision import Precision, point_for_outsiders
 from network.places.core.rules_words import RulesInWords, rules_in_words
 from network.places.models import Place
 from network.places.queries.fills import bulk_density_of
@@ -45,7 +46,7 @@ def offers_near(actor: Actor, *, point: Point, kind: str) -> list[Offer]:
 
     A stream whose maker has no workshop on the map cannot be offered: nobody knows how far it is.
     """
-    workshops = workshops_of(actor.community_id)
+    workshops = workshops_of(actor.community_id, as_outsider=not actor.roles)
     streams = streams_seen_by(actor).filter(open_to_places=True, maker_id__in=workshops)
     habits = habits_of({actor.community_id}).get(kind)
     offers = [_offer(stream, workshops[stream.maker_id], point, kind, habits) for stream in streams]
@@ -55,19 +56,23 @@ def offers_near(actor: Actor, *, point: Point, kind: str) -> list[Offer]:
 
 
 def workshops_of(
-    community_id: UUID, *, maker_ids: Iterable[UUID] | None = None
+    community_id: UUID, *, maker_ids: Iterable[UUID] | None = None, as_outsider: bool = False
 ) -> dict[UUID, list[Point]]:
-    """Return where each maker works, all or those named, by the maker's id."""
+    """Return where each maker works, all or those named, by the maker's id.
+
+    An outsider could find a spot by its distances, so these are from the point that is public.
+    """
     rows = Place.objects.filter(
         community_id=community_id, kind=Place.Kind.WORKSHOP, status=Place.Status.ADMITTED
     )
     if maker_ids is not None:
         rows = rows.filter(organisation_id__in=maker_ids)
     found: dict[UUID, list[Point]] = defaultdict(list)
-    for maker_id, longitude, latitude in rows.values_list(
-        "organisation_id", "longitude", "latitude"
-    ):
-        found[maker_id].append(Point(longitude, latitude))
+    for row in rows:
+        point = Point(row.longitude, row.latitude)
+        if as_outsider:
+            point = point_for_outsiders(point, Precision(row.public_precision))
+        found[row.organisation_id].append(point)
     return dict(found)
 
 

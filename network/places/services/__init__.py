@@ -14,6 +14,7 @@ from network.places.core.inputs import (
     SpanInput,
     WindowInput,
 )
+from network.places.core.precision import Precision
 from network.places.services.agreements import (
     agree,
     close_lapsed_agreements,
@@ -32,6 +33,7 @@ from network.places.services.places import (
     PlaceChanges,
     admit_place,
     change_place,
+    note_contact_seen,
     refuse_place,
     register_place,
 )
@@ -45,6 +47,7 @@ __all__ = [
     "NewOrganisation",
     "PlaceChanges",
     "PlaceInput",
+    "Precision",
     "SpanInput",
     "WindowInput",
     "add_containers",
@@ -55,6 +58,7 @@ __all__ = [
     "end_agreement",
     "learn_fill_habits",
     "move_to_rule_version",
+    "note_contact_seen",
     "preview_import",
     "record_emptied",
     "refuse_place",

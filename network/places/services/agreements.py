@@ -20,6 +20,7 @@ from network.materials.queries import (
 )
 from network.people.core.actor import CONTACT, MAKER, ORGANISER, Actor
 from network.people.models import Community
+from network.people.services.trail import Act, note_act
 from network.places.core.calendar import ONE_DAY
 from network.places.core.inputs import AgreementInput
 from network.places.models import Agreement, Place
@@ -81,6 +82,7 @@ def end_agreement(
     if ends_on < local_day(agreement.community, at or timezone.now()):
         agreement.status = Agreement.Status.ENDED
     agreement.save(update_fields=["ends_on", "end_reason", "status"])
+    note_act(actor, Act.AGREEMENT_ENDED, agreement)
     return agreement
 
 

@@ -84,7 +84,7 @@ def report_fill(
     """
     container = container_seen_by(actor, container_id)
     origin = _origin(actor, container)
-    return _say(actor, container, origin, percent=percent, at=at, report_id=report_id)
+    return say_how_full(actor, container, origin, percent=percent, at=at, report_id=report_id)
 
 
 def record_emptied(
@@ -103,7 +103,7 @@ def record_emptied(
     container = container_seen_by(actor, container_id)
     actor.require(DRIVER, MAKER, organisation_id=container.agreement.stream.maker_id)
     origin = FillReport.Origin.EMPTIED
-    return _say(actor, container, origin, percent=percent, at=at, report_id=report_id)
+    return say_how_full(actor, container, origin, percent=percent, at=at, report_id=report_id)
 
 
 def place_containers(
@@ -152,7 +152,7 @@ def _origin(actor: Actor, container: Container) -> FillReport.Origin:
     raise NotAllowed("Only the place's contact, the maker or its driver says how full it is.")
 
 
-def _say(
+def say_how_full(
     actor: Actor,
     container: Container,
     origin: FillReport.Origin,
@@ -161,6 +161,7 @@ def _say(
     at: datetime | None,
     report_id: UUID | None,
 ) -> FillReport:
+    """Keep a report, unasked; for services that have checked who says it."""
     now = timezone.now()
     _check_report(container, percent=percent, at=at or now, now=now)
     report = FillReport(

@@ -17,6 +17,7 @@ from network.people.core.actor import CONTACT, MAKER, ORGANISER, Actor
 from network.people.models import Organisation
 from network.people.queries import district_in, organisation_in
 from network.people.services import add_organisation, found_organisation
+from network.people.services.trail import Act, note_seen
 from network.places.core.inputs import (
     AgreementInput,
     NewOrganisation,
@@ -24,6 +25,7 @@ from network.places.core.inputs import (
     SpanInput,
     WindowInput,
 )
+from network.places.core.precision import Precision
 from network.places.models import AccessWindow, Agreement, CalendarSpan, Place
 from network.places.queries import local_day, place_seen_by
 from network.places.services.agreements import start_agreement
@@ -40,6 +42,7 @@ class PlaceChanges(TypedDict, total=False):
     latitude: float
     access_notes: str
     contact_phone: str
+    public_precision: Precision
     observes_public_holidays: bool
     windows: Sequence[WindowInput]
     spans: Sequence[SpanInput]
@@ -212,8 +215,14 @@ def _columns(place: PlaceInput) -> dict[str, object]:
         "district_id": place.district_id,
         "access_notes": place.access_notes,
         "contact_phone": place.contact_phone,
+        "public_precision": place.public_precision or _usual_precision(place.kind),
         "observes_public_holidays": place.observes_public_holidays,
     }
+
+
+def _usual_precision(kind: str) -> Precision:
+    """A workshop wants to be found; any other place is shown only if it says so."""
+    return Precision.EXACT if kind == Place.Kind.WORKSHOP else Precision.HIDDEN
 
 
 def _as_input(place: Place) -> PlaceInput:
@@ -226,6 +235,7 @@ def _as_input(place: Place) -> PlaceInput:
         district_id=place.district_id,
         access_notes=place.access_notes,
         contact_phone=place.contact_phone,
+        public_precision=Precision(place.public_precision),
         observes_public_holidays=place.observes_public_holidays,
     )
 
@@ -267,3 +277,11 @@ def _set_spans(place: Place, spans: Iterable[SpanInput]) -> None:
         )
         for span in spans
     )
+
+
+def note_contact_seen(actor: Actor, *, place_id: UUID) -> None:
+    """Note that somebody who is not of a place saw its phone number or notes."""
+    place = place_seen_by(actor, place_id)
+    has_any = place.contact_phone or place.access_notes
+    if has_any and place.organisation_id not in actor.held_for(CONTACT):
+        note_seen(actor, Act.CONTACT_SEEN, place)

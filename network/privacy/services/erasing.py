@@ -12,8 +12,9 @@ from django.db.models import CharField, Field, JSONField, Model, TextField
 
 from network.lots.models import Finding, Inspection, LotParent, Movement, Seal, SealedRun, Weighing
 from network.materials.models import RuleVersion
-from network.people.models import User
+from network.people.models import TrailEntry, User
 from network.people.services import refuse_last_organiser
+from network.people.services.trail import Act, note_everywhere
 from network.privacy.services.mail_files import delete_mails_to
 
 ERASED = "(erased)"
@@ -21,6 +22,7 @@ ERASED = "(erased)"
 NEVER_CHANGED = (
     *(Finding, Inspection, LotParent, Movement, Seal, SealedRun, Weighing),
     RuleVersion,
+    TrailEntry,
 )
 
 
@@ -32,6 +34,7 @@ def erase_person(*, user_id: UUID) -> None:
     """
     person = User.objects.select_for_update().get(id=user_id)
     refuse_last_organiser(person.id)
+    note_everywhere(Act.PERSON_ERASED, user_id=person.id)
     _end_sessions(person)
     address = person.email
     transaction.on_commit(lambda: delete_mails_to(address))

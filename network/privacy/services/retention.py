@@ -9,8 +9,8 @@ from django.db import transaction
 from django.db.models import Model, Q, QuerySet
 
 from network.lots.models import HistoryImport
-from network.notices.models import CalendarFeed, Notice
-from network.people.models import Invitation
+from network.notices.models import CalendarFeed, Notice, WebhookDelivery
+from network.people.models import Invitation, TrailEntry
 from network.pickups.services import delete_outdated_photos
 from network.places.models import PlaceImport
 
@@ -19,8 +19,10 @@ DAYS_KEPT: Mapping[str, int] = {
     "read_notice": 180,
     "notice": 365,
     "calendar_feed": 30,
+    "webhook_delivery": 30,
     "import_preview": 30,
     "import": 90,
+    "trail": 730,
 }
 
 
@@ -49,9 +51,13 @@ def _outdated(at: datetime) -> dict[str, QuerySet[Model]]:
         "invitations": Invitation.objects.filter(used),
         "notices": Notice.objects.filter(read),
         "calendar_feeds": CalendarFeed.objects.filter(revoked_at__lt=before["calendar_feed"]),
+        "webhook_deliveries": WebhookDelivery.objects.filter(
+            created_at__lt=before["webhook_delivery"]
+        ),
         "imports": PlaceImport.objects.filter(looked_at | Q(created_at__lt=before["import"])),
         "history_previews": HistoryImport.objects.filter(
             status=HistoryImport.Status.PREVIEW, created_at__lt=before["import_preview"]
         ),
+        "trail": TrailEntry.objects.filter(at__lt=before["trail"]),
         "sessions": Session.objects.filter(expire_date__lt=at),
     }

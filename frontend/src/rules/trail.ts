@@ -1,0 +1,23 @@
+/** What the trail is narrowed to, in the order in which one looks for it. */
+export const ACTS = [
+  'contact_seen',
+  'members_seen',
+  'photo_seen',
+  'photo_removed',
+  'role_granted',
+  'role_ended',
+  'invited',
+  'data_exported',
+  'person_erased',
+  'rules_published',
+  'agreement_ended',
+  'period_sealed',
+  'token_made',
+  'token_revoked',
+  'feed_made',
+  'feed_revoked',
+  'webhook_made',
+  'webhook_stopped',
+  'counter_made',
+  'counter_revoked',
+] as const
