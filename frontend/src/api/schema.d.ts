@@ -350,6 +350,75 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/communities/{community}/counter/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description What is shown on a shared device. */
+        get: operations["counter_read"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/counter/fill-reports/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Says on a shared device how full a container is. */
+        post: operations["counter_report"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/counters/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The shared devices of one's own places; for an organiser, of all. */
+        get: operations["counters_list"];
+        put?: never;
+        /** @description The shared devices of one's own places; for an organiser, of all. */
+        post: operations["counter_make"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/counters/{counter_id}/revoke/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Takes a shared device back. */
+        post: operations["counter_revoke"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/communities/{community}/districts/": {
         parameters: {
             query?: never;
@@ -1560,6 +1629,27 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/communities/{community}/public-map/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * @description The places that take part, as RFC 7946 has it; without a geometry where only a district is.
+         *
+         *     A place that is shown by its street or district has no name here.
+         */
+        get: operations["public_map_read"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/communities/{community}/push-devices/": {
         parameters: {
             query?: never;
@@ -2113,6 +2203,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/communities/{community}/trail/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description Who saw and changed what, newest first. */
+        get: operations["trail_list"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/communities/{community}/vehicles/": {
         parameters: {
             query?: never;
@@ -2146,6 +2253,75 @@ export interface paths {
         head?: never;
         /** @description One van. */
         patch: operations["vehicle_change"];
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/webhooks/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The webhooks of the person who asks; for an organiser, of everyone here. */
+        get: operations["webhooks_list"];
+        put?: never;
+        /** @description The webhooks of the person who asks; for an organiser, of everyone here. */
+        post: operations["webhook_make"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/webhooks/{webhook_id}/deliveries/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description What a machine was told in the last month, newest first, and what came of it. */
+        get: operations["webhook_deliveries_list"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/webhooks/{webhook_id}/stop/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Tells a machine nothing any more. */
+        post: operations["webhook_stop"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/webhooks/{webhook_id}/try/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Sends a machine something of the type `test`. */
+        post: operations["webhook_try"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
         trace?: never;
     };
     "/api/v1/communities/{community}/weighings/batch/": {
@@ -2751,6 +2927,46 @@ export interface components {
             point: components["schemas"]["PointEnum"];
             uncertainty: components["schemas"]["Uncertainty"] | null;
         };
+        /** @description A shared device; `link` opens it and `code` shows the link, in the first answer only. */
+        Counter: {
+            /** @description A QR code (ISO/IEC 18004) as an SVG data URI. */
+            code?: string | null;
+            /** Format: date-time */
+            created_at: string;
+            /** Format: date-time */
+            expires_at: string;
+            /** Format: uuid */
+            readonly id: string;
+            /** Format: date-time */
+            last_used_at?: string | null;
+            link?: string | null;
+            name: string;
+            place: components["schemas"]["Reference"];
+        };
+        /** @description A container there, and how full it was last; null where nobody said. */
+        CounterContainer: {
+            /** Format: uuid */
+            id: string;
+            kind: components["schemas"]["ContainerKindEnum"];
+            percent: number | null;
+            stream: string;
+            tag: string;
+        };
+        /** @description How full a container is; when it was said, now unless stated. */
+        CounterFillRequest: {
+            /** Format: date-time */
+            at?: string;
+            /** Format: uuid */
+            container_id: string;
+            percent: number;
+        };
+        /** @description All that a shared device shows. */
+        CounterScreen: {
+            containers: components["schemas"]["CounterContainer"][];
+            /** Format: date-time */
+            expires_at: string;
+            place: string;
+        };
         /**
          * @description * `identity_preserved` - identity preserved
          *     * `segregated` - segregated
@@ -2924,9 +3140,10 @@ export interface components {
          * @description * `contact` - contact
          *     * `driver` - driver
          *     * `emptied` - emptied at a pickup
+         *     * `counter` - at a shared device
          * @enum {string}
          */
-        FillOriginEnum: "contact" | "driver" | "emptied";
+        FillOriginEnum: "contact" | "driver" | "emptied" | "counter";
         /** @description What someone said of a container, or that it was emptied when so full. */
         FillReport: {
             /** Format: date-time */
@@ -3730,6 +3947,14 @@ export interface components {
             tare_g: number;
             volume_ml: number;
         };
+        /** @description Where it stands, what to call it, and for how many days it works. */
+        NewCounterRequest: {
+            name: string;
+            /** Format: uuid */
+            place_id: string;
+            /** @default 180 */
+            valid_days?: number;
+        };
         /** @description How full a container is; by default now. */
         NewFillReportRequest: {
             /** Format: date-time */
@@ -3778,6 +4003,7 @@ export interface components {
             organisation?: components["schemas"]["NewOrganisationRequest"];
             /** Format: uuid */
             organisation_id?: string;
+            public_precision?: components["schemas"]["PublicPrecisionEnum"];
             spans?: components["schemas"]["SpanRequest"][];
             windows?: components["schemas"]["NewWindowRequest"][];
         };
@@ -3982,6 +4208,11 @@ export interface components {
             };
             summary: string;
         };
+        /** @description Where the machine is, over https, and what to call it. */
+        NewWebhookRequest: {
+            name: string;
+            url: string;
+        };
         /** @description A weekly time by the community's clock; weekday 0 is Monday. */
         NewWindowRequest: {
             closes: string;
@@ -4052,9 +4283,10 @@ export interface components {
          *     * `place_refused` - Your place is not admitted
          *     * `pickup_asked` - A place asks for a visit
          *     * `week_summary` - The week in numbers
+         *     * `webhook_disabled` - A webhook was turned off
          * @enum {string}
          */
-        NoticeKindEnum: "pickup_booked" | "pickup_moved" | "pickup_called_off" | "pickup_on_its_way" | "pickup_done" | "pickup_missed" | "feedback" | "rules_changed" | "place_admitted" | "place_refused" | "pickup_asked" | "week_summary";
+        NoticeKindEnum: "pickup_booked" | "pickup_moved" | "pickup_called_off" | "pickup_on_its_way" | "pickup_done" | "pickup_missed" | "feedback" | "rules_changed" | "place_admitted" | "place_refused" | "pickup_asked" | "week_summary" | "webhook_disabled";
         /**
          * @description * `email` - by e-mail and in the list
          *     * `push` - on one's devices and in the list
@@ -4221,6 +4453,19 @@ export interface components {
              */
             previous?: string | null;
             results: components["schemas"]["Community"][];
+        };
+        PaginatedCounterList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["Counter"][];
         };
         PaginatedDistrictList: {
             /**
@@ -4586,6 +4831,19 @@ export interface components {
             previous?: string | null;
             results: components["schemas"]["Stream"][];
         };
+        PaginatedTrailEntryList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["TrailEntry"][];
+        };
         PaginatedVehicleList: {
             /**
              * Format: uri
@@ -4598,6 +4856,32 @@ export interface components {
              */
             previous?: string | null;
             results: components["schemas"]["Vehicle"][];
+        };
+        PaginatedWebhookDeliveryList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["WebhookDelivery"][];
+        };
+        PaginatedWebhookList: {
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cD00ODY%3D"
+             */
+            next?: string | null;
+            /**
+             * Format: uri
+             * @example http://api.example.org/accounts/?cursor=cj0xJnA9NDg3
+             */
+            previous?: string | null;
+            results: components["schemas"]["Webhook"][];
         };
         /** @description Of the places that could give in a month, how many did. */
         Participation: {
@@ -4659,6 +4943,7 @@ export interface components {
             longitude?: number;
             name?: string;
             observes_public_holidays?: boolean;
+            public_precision?: components["schemas"]["PublicPrecisionEnum"];
             spans?: components["schemas"]["SpanRequest"][];
             windows?: components["schemas"]["NewWindowRequest"][];
         };
@@ -4871,6 +5156,7 @@ export interface components {
             next_visit: components["schemas"]["NextVisit"] | null;
             observes_public_holidays: boolean;
             organisation: components["schemas"]["Reference"];
+            public_precision: components["schemas"]["PublicPrecisionEnum"];
             shut_today: components["schemas"]["Shut"] | null;
             spans: components["schemas"]["Span"][];
             status: components["schemas"]["PlaceStatusEnum"];
@@ -5417,6 +5703,14 @@ export interface components {
             place_kind: components["schemas"]["PlaceKindEnum"];
             stream: string;
         };
+        /**
+         * @description * `exact` - where it is, with its name
+         *     * `street` - to 100 m, without its name
+         *     * `district` - its district only
+         *     * `hidden` - not at all
+         * @enum {string}
+         */
+        PublicPrecisionEnum: "exact" | "street" | "district" | "hidden";
         /** @description Where the material came from; the shares and what was bought add up to 100 %. */
         PublicStory: {
             bought_name: string;
@@ -6073,6 +6367,45 @@ export interface components {
             low_s: number;
             s: number;
         };
+        /**
+         * @description * `role_granted` - got a role
+         *     * `role_ended` - has a role no more
+         *     * `invited` - made an invitation
+         *     * `contact_seen` - saw how to reach a place
+         *     * `members_seen` - saw the list of members
+         *     * `photo_seen` - saw a photo
+         *     * `photo_removed` - removed a photo
+         *     * `data_exported` - downloaded their own data
+         *     * `person_erased` - was erased
+         *     * `rules_published` - published rules
+         *     * `agreement_ended` - ended an agreement
+         *     * `period_sealed` - closed a period
+         *     * `token_made` - made a token for a machine
+         *     * `token_revoked` - took back a token
+         *     * `feed_made` - made a calendar address
+         *     * `feed_revoked` - took back a calendar address
+         *     * `webhook_made` - made a webhook
+         *     * `webhook_stopped` - stopped a webhook
+         *     * `counter_made` - made a shared device
+         *     * `counter_revoked` - took back a shared device
+         * @enum {string}
+         */
+        TrailActEnum: "role_granted" | "role_ended" | "invited" | "contact_seen" | "members_seen" | "photo_seen" | "photo_removed" | "data_exported" | "person_erased" | "rules_published" | "agreement_ended" | "period_sealed" | "token_made" | "token_revoked" | "feed_made" | "feed_revoked" | "webhook_made" | "webhook_stopped" | "counter_made" | "counter_revoked";
+        /** @description One line; of somebody who was erased only the code is left, the same in all their lines. */
+        TrailEntry: {
+            about: components["schemas"]["Reference"] | null;
+            about_code?: string;
+            act: components["schemas"]["TrailActEnum"];
+            /** Format: date-time */
+            at: string;
+            by: components["schemas"]["Reference"] | null;
+            by_code?: string;
+            /** Format: uuid */
+            readonly id: string;
+            subject?: string;
+            /** Format: uuid */
+            subject_id?: string | null;
+        };
         /** @description A month's kilograms, and the contamination found where a sample was looked at. */
         TrendMonth: {
             /** Format: double */
@@ -6196,6 +6529,42 @@ export interface components {
         WayRequest: {
             kind: components["schemas"]["NoticeKindEnum"];
             way: components["schemas"]["NoticeWayEnum"];
+        };
+        /** @description A webhook as its owner sees it; `secret` is in the first answer only. */
+        Webhook: {
+            /** Format: date-time */
+            created_at: string;
+            /** Format: date-time */
+            disabled_at?: string | null;
+            /** Format: date-time */
+            failing_since?: string | null;
+            /** Format: uuid */
+            readonly id: string;
+            name: string;
+            owner: string;
+            secret?: string | null;
+            /** Format: date-time */
+            stopped_at?: string | null;
+            url: string;
+        };
+        /** @description One thing that a machine was told; `id` is the `webhook-id` of every try. */
+        WebhookDelivery: {
+            /** Format: date-time */
+            created_at: string;
+            /** Format: date-time */
+            delivered_at?: string | null;
+            /** Format: date-time */
+            given_up_at?: string | null;
+            /** Format: uuid */
+            readonly id: string;
+            last_fault?: string;
+            last_status?: number | null;
+            /** Format: date-time */
+            last_tried_at?: string | null;
+            /** Format: uuid */
+            subject_id: string;
+            tries?: number;
+            type: string;
         };
         /** @description A mass with its standard uncertainty (k = 1) and the expanded one (k = 2, about 95 %). */
         Weighing: {
@@ -7243,6 +7612,180 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["ListedContainer"];
+                };
+            };
+        };
+    };
+    counter_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CounterScreen"];
+                };
+            };
+        };
+    };
+    counter_report: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CounterFillRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FillReport"];
+                };
+            };
+        };
+    };
+    counters_list: {
+        parameters: {
+            query?: {
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+                place?: string;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedCounterList"];
+                };
+            };
+        };
+    };
+    counter_make: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewCounterRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Counter"];
+                };
+            };
+        };
+    };
+    counter_revoke: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                counter_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Counter"];
                 };
             };
         };
@@ -8572,8 +9115,9 @@ export interface operations {
                  *     * `place_refused` - Your place is not admitted
                  *     * `pickup_asked` - A place asks for a visit
                  *     * `week_summary` - The week in numbers
+                 *     * `webhook_disabled` - A webhook was turned off
                  */
-                kind?: "feedback" | "pickup_asked" | "pickup_booked" | "pickup_called_off" | "pickup_done" | "pickup_missed" | "pickup_moved" | "pickup_on_its_way" | "place_admitted" | "place_refused" | "rules_changed" | "week_summary";
+                kind?: "feedback" | "pickup_asked" | "pickup_booked" | "pickup_called_off" | "pickup_done" | "pickup_missed" | "pickup_moved" | "pickup_on_its_way" | "place_admitted" | "place_refused" | "rules_changed" | "webhook_disabled" | "week_summary";
                 /** @description Number of results to return per page. */
                 page_size?: number;
                 unread?: boolean;
@@ -10536,6 +11080,55 @@ export interface operations {
             };
         };
     };
+    public_map_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": {
+                        features: {
+                            geometry: {
+                                coordinates: number[];
+                                /** @constant */
+                                type: "Point";
+                            } | null;
+                            properties: {
+                                address: string;
+                                district: string;
+                                kind: string;
+                                name: string;
+                                precision: string;
+                            };
+                            /** @constant */
+                            type: "Feature";
+                        }[];
+                        /** @constant */
+                        type: "FeatureCollection";
+                    };
+                };
+            };
+        };
+    };
     push_devices_list: {
         parameters: {
             query?: {
@@ -12045,6 +12638,69 @@ export interface operations {
             };
         };
     };
+    trail_list: {
+        parameters: {
+            query?: {
+                about?: string;
+                /**
+                 * @description * `role_granted` - got a role
+                 *     * `role_ended` - has a role no more
+                 *     * `invited` - made an invitation
+                 *     * `contact_seen` - saw how to reach a place
+                 *     * `members_seen` - saw the list of members
+                 *     * `photo_seen` - saw a photo
+                 *     * `photo_removed` - removed a photo
+                 *     * `data_exported` - downloaded their own data
+                 *     * `person_erased` - was erased
+                 *     * `rules_published` - published rules
+                 *     * `agreement_ended` - ended an agreement
+                 *     * `period_sealed` - closed a period
+                 *     * `token_made` - made a token for a machine
+                 *     * `token_revoked` - took back a token
+                 *     * `feed_made` - made a calendar address
+                 *     * `feed_revoked` - took back a calendar address
+                 *     * `webhook_made` - made a webhook
+                 *     * `webhook_stopped` - stopped a webhook
+                 *     * `counter_made` - made a shared device
+                 *     * `counter_revoked` - took back a shared device
+                 */
+                act?: "agreement_ended" | "contact_seen" | "counter_made" | "counter_revoked" | "data_exported" | "feed_made" | "feed_revoked" | "invited" | "members_seen" | "period_sealed" | "person_erased" | "photo_removed" | "photo_seen" | "role_ended" | "role_granted" | "rules_published" | "token_made" | "token_revoked" | "webhook_made" | "webhook_stopped";
+                before?: string;
+                by?: string;
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+                since?: string;
+                subject_id?: string;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedTrailEntryList"];
+                };
+            };
+        };
+    };
     vehicles_list: {
         parameters: {
             query?: {
@@ -12152,6 +12808,182 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Vehicle"];
+                };
+            };
+        };
+    };
+    webhooks_list: {
+        parameters: {
+            query?: {
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedWebhookList"];
+                };
+            };
+        };
+    };
+    webhook_make: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewWebhookRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Webhook"];
+                };
+            };
+        };
+    };
+    webhook_deliveries_list: {
+        parameters: {
+            query?: {
+                /** @description The pagination cursor value. */
+                cursor?: string;
+                /** @description Number of results to return per page. */
+                page_size?: number;
+            };
+            header?: never;
+            path: {
+                community: string;
+                webhook_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PaginatedWebhookDeliveryList"];
+                };
+            };
+        };
+    };
+    webhook_stop: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                webhook_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Webhook"];
+                };
+            };
+        };
+    };
+    webhook_try: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                webhook_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            202: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WebhookDelivery"];
                 };
             };
         };
