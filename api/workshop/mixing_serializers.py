@@ -9,7 +9,6 @@ from rest_framework import serializers
 from api.lots.serializers import MASS_G_MAX, LotReferenceSerializer
 from api.references import ReferenceSerializer
 from api.workshop.common import (
-    CautionSerializer,
     mass_field,
     share_field,
 )
@@ -19,7 +18,13 @@ from network.workshop.models import (
     Recipe,
     State,
 )
-from network.workshop.queries.mixing import LEFT_OUT, MixPlan, flow_of_batch, flow_warnings
+from network.workshop.queries.mixing import (
+    FLOW_WARNINGS,
+    LEFT_OUT,
+    MixPlan,
+    flow_of_batch,
+    flow_warnings,
+)
 
 MIX_KINDS = [(one, one.replace("_", " ")) for one in ("as_wished", "smaller", "other_shares")]
 
@@ -82,6 +87,13 @@ class ChargePlanSerializer(serializers.Serializer[Any]):
     mass_g = serializers.IntegerField()
 
 
+class FlowWarningSerializer(serializers.Serializer[Any]):
+    """Why an estimate of flow is to be doubted, or the mix with it."""
+
+    code = serializers.ChoiceField(FLOW_WARNINGS)
+    text = serializers.CharField()
+
+
 class FlowSerializer(serializers.Serializer[Any]):
     """The estimated melt flow in g/10 min, null where there is none, and why to doubt it."""
 
@@ -91,7 +103,7 @@ class FlowSerializer(serializers.Serializer[Any]):
     blown_share_max = serializers.FloatField(allow_null=True)
     warnings = serializers.SerializerMethodField()
 
-    @extend_schema_field(CautionSerializer(many=True))
+    @extend_schema_field(FlowWarningSerializer(many=True))
     def get_warnings(self, flow: Any) -> list[dict[str, str]]:
         return flow_warnings(flow)
 

@@ -3204,7 +3204,7 @@ export interface components {
             condition: string;
             /** Format: double */
             flow: number | null;
-            readonly warnings: components["schemas"]["Caution"][];
+            readonly warnings: components["schemas"]["FlowWarning"][];
         };
         /** @description collected + opening = gone + closing, in g; `difference_g` is what does not add up. */
         FlowBalance: {
@@ -3275,6 +3275,21 @@ export interface components {
             opening_g: number;
             out_g: number;
         };
+        /** @description Why an estimate of flow is to be doubted, or the mix with it. */
+        FlowWarning: {
+            code: components["schemas"]["FlowWarningCodeEnum"];
+            text: string;
+        };
+        /**
+         * @description * `ratio` - ratio
+         *     * `immiscible` - immiscible
+         *     * `two_conditions` - two_conditions
+         *     * `unknown_part` - unknown_part
+         *     * `blown` - blown
+         *     * `stiff` - stiff
+         * @enum {string}
+         */
+        FlowWarningCodeEnum: "ratio" | "immiscible" | "two_conditions" | "unknown_part" | "blown" | "stiff";
         /**
          * @description * `injection` - injection
          *     * `blow` - blow

@@ -24,6 +24,7 @@ LEFT_OUT = [
     ("colour_unknown", "its colour is not named"),
 ]
 
+FLOW_WARNINGS = [one.value for one in FlowWarning]
 FLOW_TEXT: Mapping[FlowWarning, str] = {
     FlowWarning.RATIO: (
         "The stiffest and the freest part differ by more than 3.3 times: the estimate is off there."
