@@ -164,8 +164,10 @@ def test_what_has_had_its_time_is_deleted_and_nothing_else(isle: Populated) -> N
         "calendar_feeds": 0,
         "webhook_deliveries": 0,
         "imports": 0,
+        "history_previews": 0,
         "trail": 0,
         "sessions": 0,
+        "history_files": 0,
         "photos": 0,
     }
     assert Invitation.objects.get() == kept
