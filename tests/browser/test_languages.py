@@ -51,10 +51,14 @@ def test_the_language_is_changed_by_hand_and_kept(browser: Browser, server: str)
     page.context.close()
 
 
-def test_a_decimal_comma_is_taken_and_shown(
+def test_a_decimal_comma_is_taken_and_the_server_told_which_language_is_read(
     browser: Browser, server: str, links: dict[str, str]
 ) -> None:
-    page, _ = _open(browser, server, links["maker"], "de-DE")
+    page, _ = _open(browser, server, "/", "de-DE")
+    with page.expect_response(lambda answer: answer.request.method == "PATCH") as told:
+        page.goto(links["maker"])
+    assert told.value.ok
+    assert told.value.request.post_data_json == {"language": "de"}
     expect(page.get_by_role("heading", level=1, name="Was wartet, und wo")).to_be_visible()
     page.goto("/#/making/scales")
     page.get_by_role("button", name="Waage hinzufügen").click()

@@ -24,6 +24,7 @@ from network.notices.services import mail_notice
 from network.notices.services.mailing import queue_mail
 from network.notices.tasks import BackOff
 from network.people.models import User
+from network.people.services import choose_language
 from tests.factories import CommunityFactory, UserFactory
 from tests.workers import empty_the_queue, running_worker, take_up_stalled
 
@@ -151,6 +152,21 @@ def test_a_mail_reads_well_as_text_and_as_html(server: Server) -> None:
     assert "Hello Wren &amp; Co," in html
     assert "about 08:10 &lt;on time&gt;." in html
     assert "Tamsin Isle" in html
+
+
+def test_a_mail_is_written_in_the_language_of_whom_it_is_for(server: Server) -> None:
+    reader = UserFactory.create(name="Wren & Co", email="wren@example.org")
+    choose_language(user_id=reader.id, language="de")
+    notice = a_notice(
+        user=reader, paragraphs=["The van is expected about 08:10 on Monday 2 March."]
+    )
+    assert mail_notice(notice_id=notice.id)
+    (message,) = server.taken
+    assert message["Subject"].strip() == "Sorrel Yard kommt zu Quill Café: Montag, 2. März"
+    text, html = (part.get_content().replace("\r\n", "\n") for part in message.iter_parts())
+    assert text.startswith("Guten Tag Wren & Co,\n")
+    assert "Der Transporter wird gegen 08:10 erwartet: Montag, 2. März." in text
+    assert '<html lang="de">' in html
 
 
 def test_a_mail_goes_out_once_however_often_its_job_is_done(server: Server) -> None:

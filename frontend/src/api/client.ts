@@ -58,7 +58,8 @@ export function addressOf(path: string, values: object = {}, query: object = {})
       if (value !== undefined && value !== null && value !== '') search.append(name, String(value))
     }
   }
-  return search.size ? `${filled}?${search}` : filled
+  const asked = search.toString()
+  return asked ? `${filled}?${asked}` : filled
 }
 
 export async function get<P extends PathWith<'get'>>(

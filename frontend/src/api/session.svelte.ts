@@ -1,6 +1,7 @@
 /** Who is signed in, and in which community and role they are acting now. */
 import { forgetSeen, readOrRecall, remember } from '../outbox/seen'
 import * as people from './people'
+import { tellLanguage } from './tongue'
 import type { Community, Membership, Session } from './types'
 
 const KEPT = 'millrace.acting_as'
@@ -37,6 +38,7 @@ class Here {
     if (before !== null && before !== session.user.id) await forgetSeen()
     localStorage.setItem(LAST_USER, session.user.id)
     void remember('session', session)
+    void tellLanguage(session.user.id)
   }
 
   async actAs(membership: Membership | null): Promise<void> {
