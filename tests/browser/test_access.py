@@ -22,7 +22,7 @@ WORDS = FRONTEND / "src" / "messages" / "en"
 
 # A screen says that it is there by a heading that was not there before.
 GO = """(address) => {
-  if (location.hash === '#' + address) return
+  if ((location.hash || '#/') === '#' + address) return
   document.querySelector('main h1')?.setAttribute('data-left', '')
   location.hash = address
 }"""
