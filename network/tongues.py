@@ -39,11 +39,6 @@ def translated(text: str, language: str) -> str:
     return _text(_catalogue(language), text) or text
 
 
-def is_translated(text: str, language: str) -> bool:
-    """Whether a language knows all of a text, also where it says it in the same words."""
-    return _text(_catalogue(language), text) is not None
-
-
 def entries(language: str) -> dict[str, str]:
     """Return a language's sentences by their English form."""
     found: dict[str, str] = {}
