@@ -150,10 +150,10 @@ def test_a_person_who_always_says_too_much_is_believed_less() -> None:
 
 def test_a_place_that_takes_off_is_noticed() -> None:
     quiet = every_week(20, 10)
-    loud = tuple(emptied(7 * week, 90) for week in (11, 12))
-    fill = expected(7 * 13, *quiet, *loud)
+    loud = tuple(emptied(7 * week, 90) for week in (11, 12, 13))
+    fill = expected(7 * 14, *quiet, *loud)
     assert fill.grounds[-1].code == "takes_off"
-    assert fill.percent > 60
+    assert fill.percent > 80
 
 
 def test_a_place_that_goes_quiet_is_noticed() -> None:
