@@ -6,6 +6,7 @@ from decimal import Decimal
 from uuid import UUID
 
 from django.apps import apps
+from django.utils import timezone
 
 from network.ids import new_id
 from network.lots import services as lots
@@ -19,7 +20,7 @@ from network.people.services import invite, make_machine_token
 from network.pickups import services as pickups
 from network.places.models import Place
 from network.places.services import preview_import
-from network.places.services.counters import make_counter
+from network.places.services.counters import make_counter, note_counter_use
 from network.workshop import services as workshop
 from network.workshop.models import Batch
 from network.workshop.queries.heating import PieceWish
@@ -86,9 +87,11 @@ def populate(slug: str) -> Populated:
     for person in people.values():
         _tell(community, person)
     _subscribe(world, people[Role.CONTACT])
-    _, counter_token = make_counter(
+    counter, counter_token = make_counter(
         organiser, place_id=world.places[0].id, name="Hall", valid_days=30
     )
+    # Its use is noted once an hour: now, and not while something is refused.
+    note_counter_use(counter, at=timezone.now())
     return Populated(community=community, round=world, people=people, counter_token=counter_token)
 
 

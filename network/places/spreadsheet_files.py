@@ -97,7 +97,7 @@ def _check_zip(content: bytes) -> None:
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
             entries = archive.infolist()
-    except zipfile.BadZipFile as broken:
+    except (zipfile.BadZipFile, NotImplementedError) as broken:  # the second: of a version unknown
         raise _refused("The file is damaged.", _SAVE_AS) from broken
     if len(entries) > ZIP_ENTRIES_MAX or sum(e.file_size for e in entries) > UNPACKED_BYTES_MAX:
         raise _refused("The file unpacks to more than is read here.", _SAVE_AS)

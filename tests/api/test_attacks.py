@@ -331,7 +331,8 @@ class TestHeaders:
             headers = answer.headers
             policy = headers["Content-Security-Policy"]
             assert "default-src 'none'" in policy
-            assert "unsafe" not in policy
+            # WebAssembly may run, for the reader of tags; script in a text may not.
+            assert "unsafe" not in policy.replace("'wasm-unsafe-eval'", "")
             assert "frame-ancestors 'none'" in policy
             assert headers["X-Content-Type-Options"] == "nosniff"
             assert headers["Referrer-Policy"] == "same-origin"

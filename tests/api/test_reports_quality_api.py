@@ -21,7 +21,8 @@ def test_it_states_each_share_with_its_interval_and_what_it_rests_on() -> None:
     assert answer.status_code == HTTPStatus.OK, answer.content
     (row,) = answer.json()["places"]
     said = row["contamination"]
-    assert said["low"] < said["share"] == pytest.approx(0.06) < said["high"]
+    assert said["share"] == pytest.approx(0.06)
+    assert said["low"] < said["share"] < said["high"]
     assert (said["looks"], said["is_too_little"]) == (1, True)
     assert answer.json()["participation"]
     refused = client.get(address, {"from": "soon"})

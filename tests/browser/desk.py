@@ -8,6 +8,7 @@ from standard input, as JSON, and answers with one line.
 import json
 import sys
 from collections import Counter
+from collections.abc import Callable
 from typing import Any
 
 import django
@@ -61,10 +62,11 @@ def told(route: str) -> dict[str, Any]:
 
 
 def _email_of(actor: Actor) -> str:
+    assert actor.user_id is not None
     return User.objects.get(id=actor.user_id).email
 
 
-ANSWERS = {"book": book, "token": token, "told": told}
+ANSWERS: dict[str, Callable[[str], Any]] = {"book": book, "token": token, "told": told}
 
 
 def main() -> None:

@@ -49,7 +49,7 @@ def test_four_pages_state_the_figure_its_uncertainty_method_and_seal(here: Month
     assert "Closed and sealed" in figure
     assert "25.542 collected + 0.000 there before = 0.111 left for good + 25.431" in figure
     assert "adds up to the gram" in figure
-    assert "Mass entering recycling 0.000" in checking
+    assert "Mass entering recycling 0.000" in figure
     assert "2025-10 25.542 0.000 0.111 25.431 0.000" in over_time
     assert "3 25.542 25.431" in groups
     assert seal.hash in checking
