@@ -66,7 +66,7 @@ def _email_of(actor: Actor) -> str:
     return User.objects.get(id=actor.user_id).email
 
 
-ANSWERS: dict[str, Callable[[str], Any]] = {"book": book, "token": token, "told": told}
+ANSWERS: dict[str, Callable[..., Any]] = {"book": book, "token": token, "told": told}
 
 
 def main() -> None:
