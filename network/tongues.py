@@ -69,13 +69,11 @@ def _pattern(english: str) -> re.Pattern[str]:
 
 
 def _text(catalogue: _Catalogue, text: str) -> str | None:
-    """Return a text as a whole or sentence by sentence; None where one of them is not known."""
-    found = _sentence(catalogue, text)
-    if found is not None:
-        return found
+    """Return a text sentence by sentence, or else as a whole; None where it is not known."""
     parts = [_sentence(catalogue, part) for part in _BETWEEN_SENTENCES.split(text)]
     known = [part for part in parts if part is not None]
-    return " ".join(known) if len(known) == len(parts) else None
+    # A pattern of one sentence may fit several; what each of them says is surer.
+    return " ".join(known) if len(known) == len(parts) else _sentence(catalogue, text)
 
 
 def _sentence(catalogue: _Catalogue, text: str) -> str | None:

@@ -99,6 +99,11 @@ def test_days_words_and_lists_in_a_sentence_are_said_too() -> None:
     )
 
 
+def test_several_sentences_are_not_taken_for_one_with_figures_in_it() -> None:
+    said = "Do not pick it out: glass cuts. Ask a grown-up, and keep glass in its own bin."
+    assert translated(said, "de").startswith("Nicht herausholen: Glas schneidet. Erwachsene")
+
+
 def test_what_is_not_known_stays_as_it_is() -> None:
     assert translated("A sentence of nobody.", "de") == "A sentence of nobody."
     assert translated("Something was refused.", "fr") == "Something was refused."
