@@ -5,6 +5,7 @@ Asked for `addresses`, it prints what fills the `:names` in the addresses of the
 
 import json
 import sys
+from uuid import UUID
 
 import django
 
@@ -15,12 +16,14 @@ from network.demo.seed import seed_demo  # noqa: E402
 from network.demo.visitors import visitors  # noqa: E402
 from network.lots.models import Lot  # noqa: E402
 from network.materials.models import Stream  # noqa: E402
+from network.notices.services import make_webhook  # noqa: E402
 from network.people.core.actor import Actor  # noqa: E402
 from network.people.models import Community, Membership, Role, User  # noqa: E402
 from network.people.queries import actor_in  # noqa: E402
 from network.people.services import invite, sign_in_link_token  # noqa: E402
 from network.pickups.models import Proposal, Route  # noqa: E402
 from network.places.models import Agreement, Container, Place  # noqa: E402
+from network.places.services.counters import make_counter  # noqa: E402
 from network.workshop.models import (  # noqa: E402
     Batch,
     Passport,
@@ -62,8 +65,10 @@ def addresses() -> dict[str, str]:
         "/t/:tag": f"/t/{container.tag}",
         "/register/:community": f"/register/{SLUG}",
         "/bring/:community": f"/bring/{SLUG}",
+        "/counter/:community/:token": f"/counter/{SLUG}/{_at_the_counter(organiser, place)}",
         "/places/:id": f"/places/{place.id}",
         "/places/:id/edit": f"/places/{place.id}/edit",
+        "/places/:id/counters": f"/places/{place.id}/counters",
         "/places/:id/visits": f"/places/{place.id}/visits",
         "/places/:id/rules/:agreement": f"/places/{place.id}/rules/{agreement.id}",
         "/organising/places/:id": f"/organising/places/{place.id}",
@@ -91,12 +96,22 @@ def _of_the_maker(maker: User) -> dict[str, str]:
         "/making/batches/:id/press": f"/making/batches/{batch.id}/press",
         "/making/pressings/:batch/:id": f"/making/pressings/{pressing.batch_id}/{pressing.id}",
         "/making/products/:id": f"/making/products/{ProductRun.objects.latest('made_at').id}",
+        "/account/webhooks/:id": f"/account/webhooks/{_webhook(maker)}",
         "/passport/:slug": f"/passport/{Passport.objects.latest('published_at').slug}",
     }
 
 
 def _chief(organiser: User) -> Actor:
     return actor_in(community=Community.objects.get(slug=SLUG), user_id=organiser.id)
+
+
+def _at_the_counter(organiser: User, place: Place) -> str:
+    return make_counter(_chief(organiser), place_id=place.id, name="Hall", valid_days=30)[1]
+
+
+def _webhook(maker: User) -> UUID:
+    actor = actor_in(community=Community.objects.get(slug=SLUG), user_id=maker.id)
+    return make_webhook(actor, name="Scale", url="https://hooks.example/")[0].id
 
 
 def _invitation(chief: Actor) -> str:

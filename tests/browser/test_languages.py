@@ -61,7 +61,7 @@ def test_a_decimal_comma_is_taken_and_the_server_told_which_language_is_read(
     assert told.value.request.post_data_json == {"language": "de"}
     expect(page.get_by_role("heading", level=1, name="Was wartet, und wo")).to_be_visible()
     page.goto("/#/making/scales")
-    page.get_by_role("button", name="Waage hinzufügen").click()
+    page.get_by_text("Waage hinzufügen").click()
     page.get_by_label("Name").fill("Hakenwaage")
     page.get_by_label("Höchstlast (Max)").fill("12,5")
     page.get_by_label("Eichwert (e)").fill("0,005")

@@ -47,6 +47,10 @@ def test_no_python_package_has_a_known_weakness(tmp_path: Path) -> None:
         pytest.skip(f"not checked: the database of weaknesses gave no answer: {last}")
     assert packages
     assert not [package for package in packages if package.get("vulns")]
+    # It calls the whole well where it could ask of none: that is no answer.
+    unasked = [package["name"] for package in packages if "skip_reason" in package]
+    if unasked:
+        pytest.skip(f"not checked: {len(unasked)} of {len(packages)} packages are not known there")
 
 
 def test_no_package_of_the_app_has_a_known_weakness() -> None:
