@@ -15,8 +15,6 @@ const ALWAYS = [
   'src/screens/everyone/Start.svelte',
   'src/ui/Bell.svelte',
   'src/outbox/store.ts',
-  'virtual:pwa-register',
-  'workbox-window.prod.es5.mjs',
 ]
 const SCREENS = 'src/screens/'
 const FIRST_SCREENS = {

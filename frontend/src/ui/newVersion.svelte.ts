@@ -1,17 +1,29 @@
 /** Keeps the shell on this device, and tells when a newer one is ready. */
 class NewVersion {
   ready = $state(false)
-  #take: ((reload: boolean) => Promise<void>) | null = null
+  #shell: ServiceWorkerRegistration | null = null
 
   /** Register the service worker once the first screen is drawn, so that it does not slow it. */
   async watch(): Promise<void> {
     if (!('serviceWorker' in navigator) || import.meta.env.DEV) return
-    const { registerSW } = await import('virtual:pwa-register')
-    this.#take = registerSW({ onNeedRefresh: () => (this.ready = true) })
+    // Without it the app works as long as there is a signal.
+    this.#shell = await navigator.serviceWorker.register('/sw.js').catch(() => null)
+    this.#look()
+    this.#shell?.addEventListener('updatefound', () =>
+      this.#shell?.installing?.addEventListener('statechange', () => this.#look()),
+    )
   }
 
-  async take(): Promise<void> {
-    await this.#take?.(true)
+  /** Let the newer one take over; what is open begins anew with it. */
+  take(): void {
+    const reload = (): void => location.reload()
+    navigator.serviceWorker.addEventListener('controllerchange', reload, { once: true })
+    this.#shell?.waiting?.postMessage({ type: 'SKIP_WAITING' })
+  }
+
+  /** One that waits behind another is a newer version; the very first waits for nobody. */
+  #look(): void {
+    this.ready = Boolean(this.#shell?.waiting && navigator.serviceWorker.controller)
   }
 }
 
