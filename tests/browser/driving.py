@@ -102,20 +102,6 @@ class Phone:
 
         self.page.context.route(WRITES, only_writes)
 
-    def lose_replies(self, times: int) -> None:
-        """Let so many writes reach the server and their replies get lost."""
-        left = [times]
-
-        def lose(route: Route) -> None:
-            if left[0] > 0:
-                left[0] -= 1
-                route.fetch()
-                route.abort()
-            else:
-                route.fallback()
-
-        self.on_writes(lose)
-
     def count(self) -> Any:
         """The link in the header that tells how much waits here."""
         return self.page.get_by_role("banner").locator("a[href='#/outbox']")
