@@ -70,7 +70,7 @@ def test_a_decimal_comma_is_taken_and_the_server_told_which_language_is_read(
     page.goto("/#/making/vehicles")
     page.get_by_role("button", name="Grey van").click()
     cost = page.get_by_label("Kosten eines Kilometers, GBP")
-    expect(cost).to_have_value("0,40")
+    expect(cost).to_have_value(re.compile("^0,40+$"))
     cost.fill("0,55")
     page.get_by_role("button", name="Speichern").click()
     expect(page.get_by_text(re.compile(r"0,55.£ je Kilometer"))).to_be_visible()

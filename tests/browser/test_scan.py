@@ -86,16 +86,6 @@ def test_a_label_is_scanned_in_a_cellar_where_the_browser_reads_no_codes(
     expect(page.get_by_role("heading", name=booked.tags[0])).to_be_focused()
 
 
-def test_a_browser_that_reads_codes_needs_no_reader_of_ours(
-    filming: People, booked: Booked, sign_in: Callable[[str], str], server: str
-) -> None:
-    detector = DETECTOR % label_address(server, booked.tags[0])
-    phone = at_first_stop(filming, booked, sign_in, detector)
-    scan(phone.page)
-    expect(phone.page.get_by_label("On the scale (gross)")).to_be_visible()
-    assert not phone.page.evaluate("caches.has('millrace.reader')")
-
-
 def test_a_code_of_something_else_is_said_to_be_that(
     filming: People, booked: Booked, sign_in: Callable[[str], str]
 ) -> None:
