@@ -134,8 +134,9 @@ def _mass(
     """Return the mass, with a range from the low level of light stuff to the high of heavy."""
     if density is None:
         return None
-    least = mass_of_volume(int(volume_ml * min(low, 1)), density)
-    most = mass_of_volume(int(volume_ml * min(high, 1)), density)
+    # A mean may lie outside of the range where nearly all of it is nothing.
+    least = mass_of_volume(int(volume_ml * min(low, expected, 1)), density)
+    most = mass_of_volume(int(volume_ml * min(max(high, expected), 1)), density)
     return EstimatedMass(
         mass_g=mass_of_volume(int(volume_ml * expected), density).mass_g,
         low_g=least.mass_g if least.low_g is None else least.low_g,
