@@ -2,14 +2,13 @@
 
 import io
 import json
-from collections.abc import Callable
 
 import numpy as np
 from PIL import Image
 from playwright.sync_api import Page, expect
 
-from tests.browser.driving import Booked, Phone, arrive_at_next, weigh
-from tests.browser.people import People, all_arrived
+from tests.browser.driving import Booked, Phone, arrive_at_next
+from tests.browser.people import all_arrived
 
 GPS_TAG = 0x8825  # Exif 2.32, section 4.6.3: where the location is kept
 MAKE_TAG = 0x010F
@@ -42,46 +41,6 @@ def photo_of_a_phone() -> bytes:
 def take(page: Page, content: bytes) -> None:
     field = page.get_by_label("Take a photo")
     field.set_input_files({"name": "IMG_1.jpg", "mimeType": "image/jpeg", "buffer": content})
-
-
-def test_a_photo_taken_without_a_signal_arrives_once_and_without_its_location(
-    driver: Phone, booked: Booked, people: People, sign_in: Callable[[str], str]
-) -> None:
-    original = photo_of_a_phone()
-    assert len(original) > 4 * 1024 * 1024  # more than the server takes
-    driver.page.get_by_role("button", name="Start the route").click()
-    arrive_at_next(driver.page)
-    weigh(driver.page, 7_840)
-    all_arrived(driver.page)
-    driver.cut()
-    take(driver.page, original)
-    expect(driver.page.get_by_role("img", name="not sent yet")).to_be_visible()
-    expect(driver.count()).to_have_text("1 kept here")
-
-    stop = f"/#/driving/{booked.route}/{booked.pickups[0]}"
-    page = driver.reopen(stop)
-    expect(page.get_by_role("img", name="not sent yet")).to_be_visible()
-    driver.back()
-    all_arrived(page)
-    expect(page.get_by_role("img", name="not sent yet")).to_have_count(0)
-    shown = page.get_by_role("main").get_by_role("img", name="Photo of")
-    expect(shown).to_have_count(1)
-
-    [photo] = _photos(page, booked)
-    sent = page.request.get(photo["url"]).body()
-    picture = Image.open(io.BytesIO(sent))
-    assert max(picture.size) <= 1600  # as the app shrinks it
-    assert not picture.getexif()
-    assert b"Pocket Camera" not in sent
-    page.get_by_role("button", name="Finish this stop").click()
-    all_arrived(page)
-
-    maker = people.open(f"/#/sign-in/{sign_in(booked.maker)}")
-    expect(maker.get_by_role("navigation")).to_be_visible()
-    maker.goto(f"/#/making/routes/{booked.route}")
-    expect(maker.get_by_role("img", name="Photo of")).to_be_visible()
-    contact = people.open(f"/#/sign-in/{sign_in(booked.first_contact)}")
-    expect(contact.get_by_role("img", name="Photo of")).to_be_visible()
 
 
 def test_what_leaves_the_phone_is_small_and_has_no_metadata(driver: Phone) -> None:
