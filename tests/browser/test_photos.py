@@ -8,7 +8,6 @@ from PIL import Image
 from playwright.sync_api import Page, expect
 
 from tests.browser.driving import Booked, Phone, arrive_at_next
-from tests.browser.people import all_arrived
 
 GPS_TAG = 0x8825  # Exif 2.32, section 4.6.3: where the location is kept
 MAKE_TAG = 0x010F
@@ -41,20 +40,6 @@ def photo_of_a_phone() -> bytes:
 def take(page: Page, content: bytes) -> None:
     field = page.get_by_label("Take a photo")
     field.set_input_files({"name": "IMG_1.jpg", "mimeType": "image/jpeg", "buffer": content})
-
-
-def test_what_leaves_the_phone_is_small_and_has_no_metadata(driver: Phone) -> None:
-    driver.page.context.add_init_script(SENT)
-    driver.page.reload()
-    driver.page.get_by_role("button", name="Start the route").click()
-    arrive_at_next(driver.page)
-    all_arrived(driver.page)
-    take(driver.page, photo_of_a_phone())
-    driver.page.wait_for_function("window.sent")
-    begins, bytes_sent, has_exif = driver.page.evaluate("window.sent")
-    assert begins == [0xFF, 0xD8, 0xFF]  # a JPEG begins so, ITU-T T.81
-    assert bytes_sent <= 1_000_000  # as the app shrinks it
-    assert not has_exif
 
 
 def test_what_is_no_picture_is_said_to_be_none(driver: Phone) -> None:
