@@ -16,10 +16,11 @@ from network.notices.models import (
 )
 from network.people.core.actor import Actor
 from network.people.models import Membership, User
-from network.people.queries import actor_in, hash_of
+from network.people.queries import actor_in
 from network.pickups.queries import visits_since
 from network.pickups.visits import Visit
 from network.rows import one_of
+from network.tokens import hash_of
 
 
 def notices_for(actor: Actor) -> QuerySet[Notice]:

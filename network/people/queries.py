@@ -1,6 +1,5 @@
 """Reads of people and communities."""
 
-import hashlib
 from collections import defaultdict
 from datetime import datetime
 from typing import Any
@@ -20,6 +19,7 @@ from network.people.models import (
     TrailEntry,
     User,
 )
+from network.tokens import hash_of
 
 
 def communities() -> QuerySet[Community]:
@@ -118,11 +118,6 @@ def invitations_seen_by(actor: Actor) -> QuerySet[Invitation]:
         return Invitation.objects.none()
     here = Invitation.objects.filter(community_id=actor.community_id)
     return here.select_related("organisation")
-
-
-def hash_of(token: str) -> str:
-    """Return what is kept of a token: the link itself cannot be had from it."""
-    return hashlib.sha256(token.encode()).hexdigest()
 
 
 def usable_invitation(token: str, *, at: datetime) -> Invitation:

@@ -1,6 +1,5 @@
 """Calendar feeds: made for oneself, shown once, taken back at any time."""
 
-import secrets
 from datetime import timedelta
 from uuid import UUID
 
@@ -12,15 +11,14 @@ from network.ids import new_id
 from network.notices.models import CalendarFeed
 from network.notices.queries import feeds_of
 from network.people.core.actor import Actor
-from network.people.queries import hash_of
 from network.people.services.trail import Act, note_act
 from network.pickups.models import Vehicle
 from network.pickups.queries import vehicles_seen_by
 from network.places.models import Place
 from network.places.queries import places_seen_by
 from network.rows import one_of
+from network.tokens import hash_of, new_token, note_use
 
-_TOKEN_BYTES = 32
 # Calendar programs ask each hour; noting each would write for nothing.
 _NOTED_AGAIN_AFTER = timedelta(days=1)
 
@@ -47,7 +45,7 @@ def make_feed(
         )
     place = None if place_id is None else _place(actor, place_id)
     vehicle = None if vehicle_id is None else _vehicle(actor, vehicle_id)
-    token = secrets.token_urlsafe(_TOKEN_BYTES)
+    token = new_token()
     feed = CalendarFeed.objects.create(
         id=feed_id or new_id(),
         community_id=actor.community_id,
@@ -73,9 +71,7 @@ def revoke_feed(actor: Actor, *, feed_id: UUID) -> CalendarFeed:
 
 def note_reading(feed: CalendarFeed) -> None:
     """Note that a feed is in use, to the day, so that its owner can tell one that nobody reads."""
-    now = timezone.now()
-    if feed.last_read_at is None or feed.last_read_at < now - _NOTED_AGAIN_AFTER:
-        CalendarFeed.objects.filter(id=feed.id).update(last_read_at=now)
+    note_use(feed, "last_read_at", at=timezone.now(), not_within=_NOTED_AGAIN_AFTER)
 
 
 def _place(actor: Actor, place_id: UUID) -> Place:

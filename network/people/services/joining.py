@@ -13,10 +13,11 @@ from network.errors import Conflict, Expired, InvalidInput
 from network.ids import new_id
 from network.people.core.actor import ORGANISER, Actor
 from network.people.models import Invitation, Membership, Organisation, Role, User
-from network.people.queries import hash_of, organisation_in, usable_invitation
+from network.people.queries import organisation_in, usable_invitation
 from network.people.services.organisations import check_kind, place_holder
 from network.people.services.roles import check_role, hold, needs_organisation
 from network.people.services.trail import Act, note_act
+from network.tokens import hash_of
 from network.tongues import LANGUAGES
 
 VALID_DAYS_MAX = 90

@@ -1,6 +1,5 @@
 """Tokens for machines: made for oneself, shown once, taken back at any time."""
 
-import secrets
 from datetime import datetime, timedelta
 from uuid import UUID
 
@@ -11,14 +10,14 @@ from network.errors import InvalidInput, NotAllowed
 from network.ids import new_id
 from network.people.core.actor import Actor
 from network.people.models import MachineToken
-from network.people.queries import hash_of, machine_tokens_of
+from network.people.queries import machine_tokens_of
 from network.people.services.trail import Act, note_act
 from network.rows import one_of
+from network.tokens import hash_of, new_token, note_use
 
 TOKEN_DAYS_MAX = 365
 # Begins each token, so that one that is lost somewhere can be known for what it is.
 TOKEN_PREFIX = "millrace_"  # noqa: S105  # no secret, but what each begins with
-_TOKEN_BYTES = 32
 _NOTED_AGAIN_AFTER = timedelta(hours=1)
 
 
@@ -45,7 +44,7 @@ def make_machine_token(
             "Choose a number of days in between.",
         )
     made_at = at or timezone.now()
-    secret = TOKEN_PREFIX + secrets.token_urlsafe(_TOKEN_BYTES)
+    secret = TOKEN_PREFIX + new_token()
     token = MachineToken.objects.create(
         id=token_id or new_id(),
         community_id=actor.community_id,
@@ -72,5 +71,4 @@ def revoke_machine_token(actor: Actor, *, token_id: UUID) -> MachineToken:
 
 def note_token_use(token: MachineToken, *, at: datetime) -> None:
     """Note that a token is in use, to the hour."""
-    if token.last_used_at is None or token.last_used_at < at - _NOTED_AGAIN_AFTER:
-        MachineToken.objects.filter(id=token.id).update(last_used_at=at)
+    note_use(token, "last_used_at", at=at, not_within=_NOTED_AGAIN_AFTER)

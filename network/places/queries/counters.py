@@ -7,9 +7,9 @@ from datetime import datetime
 from django.db.models import QuerySet
 
 from network.people.core.actor import CONTACT, Actor
-from network.people.queries import hash_of
 from network.places.models import Agreement, Container, Counter
 from network.places.queries.fills import last_reports, level_percent
+from network.tokens import hash_of
 
 
 @dataclass(frozen=True, kw_only=True)

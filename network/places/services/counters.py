@@ -1,6 +1,5 @@
 """A shared device of a place: made by a contact or an organiser, and taken back by them."""
 
-import secrets
 from datetime import datetime, timedelta
 from uuid import UUID
 
@@ -10,17 +9,16 @@ from django.utils import timezone
 from network.errors import Conflict, InvalidInput
 from network.ids import new_id
 from network.people.core.actor import CONTACT, ORGANISER, Actor
-from network.people.queries import hash_of
 from network.people.services.trail import Act, note_act
 from network.places.models import Counter, FillReport
 from network.places.queries import place_seen_by
 from network.places.queries.counters import containers_at, counters_seen_by
 from network.places.services.containers import say_how_full
 from network.rows import one_of
+from network.tokens import hash_of, new_token, note_use
 
 COUNTER_DAYS_MAX = 365
 COUNTERS_OF_A_PLACE_MAX = 10
-_TOKEN_BYTES = 32
 _NOTED_AGAIN_AFTER = timedelta(hours=1)
 
 
@@ -44,7 +42,7 @@ def make_counter(
     in_use = place.counters.filter(revoked_at__isnull=True, expires_at__gt=now)
     if in_use.count() >= COUNTERS_OF_A_PLACE_MAX:
         raise Conflict("This place has many shared devices already: take one back first.")
-    token = secrets.token_urlsafe(_TOKEN_BYTES)
+    token = new_token()
     counter = Counter.objects.create(
         id=counter_id or new_id(),
         community_id=actor.community_id,
@@ -90,5 +88,4 @@ def report_at_counter(
 
 def note_counter_use(counter: Counter, *, at: datetime) -> None:
     """Note that a shared device is in use, to the hour."""
-    if counter.last_used_at is None or counter.last_used_at < at - _NOTED_AGAIN_AFTER:
-        Counter.objects.filter(id=counter.id).update(last_used_at=at)
+    note_use(counter, "last_used_at", at=at, not_within=_NOTED_AGAIN_AFTER)
