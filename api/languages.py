@@ -6,7 +6,7 @@ from typing import Any
 from django.utils.translation import get_language
 from rest_framework.renderers import JSONRenderer
 
-from network.tongues import translated
+from network.tongues import ENGLISH, translated
 
 # The members of answers in which sentences of ours stand; what people wrote stands in others.
 _SAID = {"detail", "mend", "text", "words", "next_time"}
@@ -14,7 +14,7 @@ _SAID = {"detail", "mend", "text", "words", "next_time"}
 
 def said(text: str) -> str:
     """Return a sentence in the language of the request being answered."""
-    return translated(text, (get_language() or "en").split("-")[0])
+    return translated(text, _language())
 
 
 class SayingJSONRenderer(JSONRenderer):
@@ -35,10 +35,19 @@ class SayingJSONRenderer(JSONRenderer):
 
 def answer_in_language(data: Any) -> Any:
     """Return an answer with its sentences in the language of the request."""
+    language = _language()
+    # As it was written: a long answer is not gone through for nothing.
+    return data if language == ENGLISH else _said_in(language, data)
+
+
+def _language() -> str:
+    return (get_language() or ENGLISH).split("-")[0]
+
+
+def _said_in(language: str, data: Any, name: str = "") -> Any:
     if isinstance(data, Mapping):
-        return {name: _member(name, value) for name, value in data.items()}
-    return [answer_in_language(one) for one in data] if isinstance(data, list) else data
-
-
-def _member(name: str, value: Any) -> Any:
-    return said(value) if name in _SAID and isinstance(value, str) else answer_in_language(value)
+        return {key: _said_in(language, value, key) for key, value in data.items()}
+    if isinstance(data, list):
+        return [_said_in(language, one) for one in data]
+    is_sentence = name in _SAID and isinstance(data, str)
+    return translated(data, language) if is_sentence else data
