@@ -1,9 +1,9 @@
 """Bringing in what was weighed before: read, mapped, saved whole, undone whole."""
 
-from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time
+from operator import attrgetter
 from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
@@ -39,7 +39,7 @@ from network.materials.models import Stream
 from network.people.core.actor import ORGANISER, Actor
 from network.people.models import Organisation
 from network.people.queries import community_of, organisation_in
-from network.places.core.spreadsheet import RowError
+from network.places.core.spreadsheet import error_to_data
 from network.places.core.spreadsheet_columns import folded
 from network.places.models import Place
 from network.places.spreadsheet_files import read_cells
@@ -136,11 +136,13 @@ def save_history(actor: Actor, *, import_id: UUID) -> HistoryImport:
     known = known_for(found.community, maker_id=maker.id)
     if any((r.day, r.place_id, r.stream_id, r.mass_g) in known.imported for r in rows):
         raise WrongState("Some rows were imported meanwhile. Map the columns again to see which.")
-    by_day: dict[date, list[HistoryRow]] = defaultdict(list)
-    for row in rows:
-        by_day[row.day].append(row)
-    for day in sorted(by_day):
-        _write_day(actor, found, day, by_day[day])
+    clock = ZoneInfo(found.community.timezone)
+    lines = [
+        line
+        for row in sorted(rows, key=attrgetter("day"))
+        for line in _lines(actor, found, row, datetime.combine(row.day, NOON, tzinfo=clock))
+    ]
+    post(actor, lines, at=timezone.now())
     found.status = HistoryImport.Status.SAVED
     found.save(update_fields=["status"])
     return found
@@ -281,20 +283,10 @@ def _preview_data(preview: HistoryPreview) -> dict[str, Any]:
             }
             for row in preview.rows
         ],
-        "errors": [_fault(error) for error in preview.errors],
-        "warnings": [_fault(warning) for warning in preview.warnings],
+        "errors": [error_to_data(error) for error in preview.errors],
+        "warnings": [error_to_data(warning) for warning in preview.warnings],
         "unknown_places": [_unknown(one) for one in preview.unknown_places],
         "unknown_streams": [_unknown(one) for one in preview.unknown_streams],
-    }
-
-
-def _fault(fault: RowError) -> dict[str, object]:
-    data = asdict(fault)
-    return {
-        "row": data["row_number"],
-        "column": fault.column,
-        "detail": fault.message,
-        "mend": fault.mend,
     }
 
 
@@ -312,16 +304,9 @@ def _row(data: Mapping[str, Any]) -> HistoryRow:
     )
 
 
-def _write_day(actor: Actor, found: HistoryImport, day: date, rows: Sequence[HistoryRow]) -> None:
-    """Write a day's rows: three lines for each."""
-    clock = ZoneInfo(found.community.timezone)
-    at = datetime.combine(day, NOON, tzinfo=clock).astimezone(UTC)
-    postings = [line for row in rows for line in _lines(actor, found, row, at)]
-    post(actor, postings, at=at)
-
-
-def _lines(actor: Actor, found: HistoryImport, row: HistoryRow, at: datetime) -> list[Posting]:
-    maker = _maker_of(found)
+def _lines(actor: Actor, found: HistoryImport, row: HistoryRow, noon: datetime) -> list[Posting]:
+    """Make the lot of a row, and return the three lines that are written of it."""
+    maker, at = _maker_of(found), noon.astimezone(UTC)
     lot_id = new_id()
     lot = Lot.objects.create(
         id=lot_id,
@@ -351,6 +336,7 @@ def _lines(actor: Actor, found: HistoryImport, row: HistoryRow, at: datetime) ->
         reason=Movement.Reason.COLLECTED,
         weighing_id=weighing.id,
         note=note,
+        at=at,
     )
     store = Position(kind=Account.Kind.COLLECTED, holder_id=maker.id, lot_id=lot.id)
     gone = Position(kind=Account.Kind.EARLIER, holder_id=maker.id, lot_id=lot.id)

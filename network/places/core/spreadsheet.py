@@ -98,8 +98,8 @@ def preview_to_data(preview: ImportPreview) -> dict[str, object]:
     """Return the preview as plain JSON data."""
     return {
         "rows": [_row_to_data(row) for row in preview.rows],
-        "errors": [_error_to_data(error) for error in preview.errors],
-        "warnings": [_error_to_data(warning) for warning in preview.warnings],
+        "errors": [error_to_data(error) for error in preview.errors],
+        "warnings": [error_to_data(warning) for warning in preview.warnings],
         "unknown_columns": list(preview.unknown_columns),
     }
 
@@ -115,7 +115,8 @@ def _row_to_data(row: PlaceRow) -> dict[str, object]:
     return {**asdict(row), "extra": dict(row.extra), "starts_on": starts_on}
 
 
-def _error_to_data(error: RowError) -> dict[str, object]:
+def error_to_data(error: RowError) -> dict[str, object]:
+    """Return what is wrong in a cell as plain JSON data."""
     return {
         "row": error.row_number,
         "column": error.column,
