@@ -73,6 +73,8 @@ RIGHTS: dict[str, dict[str, set[str]]] = {
     "route": {"GET": _TRADE},
     "route-gpx": {"GET": _TRADE},
     "route-assign": {"POST": {MAKER}},
+    "route-asks": {"GET": _TRADE},
+    "route-add-stop": {"POST": {DRIVER, MAKER}},
     "route-start": {"POST": {DRIVER, MAKER}},
     "route-finish": {"POST": {DRIVER, MAKER}},
     "route-call-off": {"POST": {MAKER}},

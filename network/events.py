@@ -25,6 +25,7 @@ class Event(StrEnum):
     ROUTE_STARTED = "route_started"
     ROUTE_CALLED_OFF = "route_called_off"
     PICKUP_ASKED = "pickup_asked"
+    PICKUP_ADDED = "pickup_added"
     PICKUP_DONE = "pickup_done"
     PICKUP_MISSED = "pickup_missed"
     INSPECTED = "inspected"

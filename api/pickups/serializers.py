@@ -219,6 +219,12 @@ class AssignSerializer(serializers.Serializer[Any]):
     driver_id = serializers.UUIDField()
 
 
+class AddStopSerializer(DoneSerializer):
+    """A visit that a place asked for, taken on as well."""
+
+    pickup_id = serializers.UUIDField()
+
+
 class AskSerializer(DoneSerializer):
     """What the maker should know; the maker itself only where a place sets aside for several."""
 

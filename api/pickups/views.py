@@ -19,6 +19,7 @@ from api.pickups.filters import PickupFilter, RouteFilter
 from api.pickups.gpx import route_as_gpx
 from api.pickups.renderers import CalendarRenderer, GpxRenderer
 from api.pickups.serializers import (
+    AddStopSerializer,
     AskSerializer,
     AssignSerializer,
     CollectSerializer,
@@ -27,6 +28,7 @@ from api.pickups.serializers import (
     PickupSerializer,
     ReasonedSerializer,
     RouteDetailSerializer,
+    RoutePickupSerializer,
     RouteRowSerializer,
     TurnAwaySerializer,
 )
@@ -35,6 +37,7 @@ from network.people.services.trail import Act, note_seen
 from network.pickups import services
 from network.pickups.models import Pickup, Route
 from network.pickups.queries import (
+    asks_for_route,
     pickup_for,
     pickups_seen_by,
     route_detail,
@@ -150,6 +153,31 @@ class RouteCallOffView(_View):
     @write_once
     def post(self, request: Request, community: str, route_id: UUID) -> Response:
         services.call_off_route(self.actor, route_id=route_id, **self.sent(request))
+        return self.route_answer(route_id)
+
+
+class RouteAsksView(_View):
+    """The visits that places ask for, as the stops they would be on a route.
+
+    A driver with no signal can add one: its lines have the ids that they will have there.
+    """
+
+    @extend_schema(operation_id="route_asks", responses=RoutePickupSerializer(many=True))
+    def get(self, request: Request, community: str, route_id: UUID) -> Response:
+        stops = asks_for_route(self.actor, route_id)
+        note_seen(self.actor, Act.CONTACT_SEEN, Route(id=route_id))
+        return Response(RoutePickupSerializer(stops, many=True).data)
+
+
+class RouteAddStopView(_View):
+    """A visit that a place asks for is taken on as well."""
+
+    serializer_class = AddStopSerializer
+
+    @extend_schema(operation_id="route_add_stop", responses=RouteDetailSerializer)
+    @write_once
+    def post(self, request: Request, community: str, route_id: UUID) -> Response:
+        services.add_stop(self.actor, route_id=route_id, **self.sent(request))
         return self.route_answer(route_id)
 
 

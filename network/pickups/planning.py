@@ -11,16 +11,14 @@ from datetime import date, datetime, timedelta
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from django.db.models import Exists, OuterRef, QuerySet
-
 from network.errors import WrongState
 from network.geo import Point
 from network.people.models import Organisation
 from network.pickups.core import problem as core
 from network.pickups.core.travel import Travel, travel_by_great_circle
-from network.pickups.models import Pickup, PickupLine, Vehicle
+from network.pickups.models import Pickup, Vehicle
 from network.pickups.plan_data import Content, Groundwork, midnight_of
-from network.pickups.queries import workshop_for
+from network.pickups.queries import free_containers, workshop_for
 from network.pickups.request_data import PlanRequest, ShiftWish
 from network.pickups.worth import LOOK_BEYOND_DAYS, Prizes
 from network.places.models import Agreement, Container, Place
@@ -126,19 +124,6 @@ def workshop_of(maker: Organisation) -> Place:
     if workshop is None:
         raise WrongState(f"{maker.name} has no workshop yet: add it as a place first.")
     return workshop
-
-
-def free_containers(maker: Organisation) -> QuerySet[Container]:
-    """Return the containers that a maker may empty and that no standing route is booked to."""
-    booked = PickupLine.objects.filter(container=OuterRef("pk"), outcome=PickupLine.Outcome.OPEN)
-    return Container.objects.filter(
-        ~Exists(booked),
-        community_id=maker.community_id,
-        retired_at__isnull=True,
-        agreement__stream__maker=maker,
-        agreement__status=Agreement.Status.RUNNING,
-        agreement__place__status=Place.Status.ADMITTED,
-    ).select_related("agreement__place", "agreement__stream", "agreement__main_item")
 
 
 def _contents(

@@ -5,9 +5,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import TypeVar
-from uuid import UUID
+from uuid import UUID, uuid5
+from zoneinfo import ZoneInfo
 
-from django.db.models import Count, Prefetch, Q, QuerySet
+from django.db.models import Count, Exists, OuterRef, Prefetch, Q, QuerySet
+from django.utils import timezone
 
 from network.materials.models import RuleVersion
 from network.people.core.actor import CONTACT, DRIVER, MAKER, Actor
@@ -15,8 +17,8 @@ from network.people.models import CommunityRow, Organisation
 from network.pickups.cautions import Caution, route_cautions, stop_cautions
 from network.pickups.models import Photo, Pickup, PickupLine, Proposal, Route, Vehicle
 from network.pickups.visits import Visit, visits_of
-from network.places.models import Place
-from network.places.queries import open_windows_for
+from network.places.models import Agreement, Container, Place
+from network.places.queries import expected_fills_on, open_windows_for
 from network.rows import one_of
 
 _CHANGES_REMEMBERED = timedelta(days=365)
@@ -258,7 +260,10 @@ def _openings(places: Sequence[Place], day: date) -> dict[UUID, list[Opening]]:
 
 
 def _stop_detail(pickup: Pickup, windows: Sequence[Opening]) -> StopDetail:
-    lines = list(pickup.lines.all())
+    return _stop_of(pickup, list(pickup.lines.all()), windows)
+
+
+def _stop_of(pickup: Pickup, lines: Sequence[PickupLine], windows: Sequence[Opening]) -> StopDetail:
     versions = {line.container.agreement.rule_version for line in lines}
     return StopDetail(
         pickup=pickup,
@@ -270,3 +275,80 @@ def _stop_detail(pickup: Pickup, windows: Sequence[Opening]) -> StopDetail:
             is_school=pickup.place.kind == Place.Kind.SCHOOL,
         ),
     )
+
+
+def free_containers(maker: Organisation) -> QuerySet[Container]:
+    """Return the containers that a maker may empty and that no standing route is booked to."""
+    booked = PickupLine.objects.filter(container=OuterRef("pk"), outcome=PickupLine.Outcome.OPEN)
+    return Container.objects.filter(
+        ~Exists(booked),
+        community_id=maker.community_id,
+        retired_at__isnull=True,
+        agreement__stream__maker=maker,
+        agreement__status=Agreement.Status.RUNNING,
+        agreement__place__status=Place.Status.ADMITTED,
+    ).select_related(
+        "agreement__place",
+        "agreement__stream",
+        "agreement__main_item",
+        "agreement__rule_version__stream",
+    )
+
+
+def asks_for_route(actor: Actor, route_id: UUID) -> list[StopDetail]:
+    """Return the visits asked of a route's maker, each as the stop that it would be on the route.
+
+    They come after the last planned stop, since the driver chooses when to go there. Places where
+    nothing is free to be emptied are left out. Raises NotFound.
+    """
+    route = route_for(actor, route_id)
+    asks = list(_asks(route).select_related("place", "maker").order_by("asked_at", "id"))
+    openings = _openings([ask.place for ask in asks], route.day)
+    after, position = end_of(route)
+    stops = []
+    for ask in asks:
+        lines = lines_of_ask(route, ask)
+        ask.position, ask.planned_arrival = position, after
+        ask.planned_departure = after + timedelta(seconds=ask.place.service_s)
+        if lines:
+            stops.append(_stop_of(ask, lines, openings.get(ask.place_id, [])))
+    return stops
+
+
+def _asks(route: Route) -> QuerySet[Pickup]:
+    return Pickup.objects.filter(
+        community_id=route.community_id, maker_id=route.maker_id, status=Pickup.Status.ASKED
+    )
+
+
+def end_of(route: Route) -> tuple[datetime, int]:
+    """Return when the last planned stop of a route is left, now at the earliest, and the next
+    free position."""
+    last = route.pickups.order_by("-position").first()
+    now = timezone.now()
+    if last is None or last.position is None:
+        return max(now, route.starts_at), 0
+    return max(now, last.planned_departure or route.starts_at), last.position + 1
+
+
+def lines_of_ask(route: Route, ask: Pickup) -> list[PickupLine]:
+    """Return what would be emptied at a visit that was asked for, not yet in the database.
+
+    Each line has the id it will always have, so that a phone without a signal can go by it.
+    """
+    containers = list(
+        free_containers(route.maker).filter(agreement__place_id=ask.place_id).order_by("tag")
+    )
+    today = timezone.now().astimezone(ZoneInfo(route.community.timezone)).date()
+    fills = expected_fills_on(containers, days=[today])[today] if containers else {}
+    return [
+        PickupLine(
+            id=uuid5(ask.id, str(container.id)),
+            community_id=route.community_id,
+            pickup=ask,
+            container=container,
+            expected_mass_g=fills[container.id].mass.mass_g if fills[container.id].mass else 0,
+            expected_volume_ml=fills[container.id].volume_ml,
+        )
+        for container in containers
+    ]

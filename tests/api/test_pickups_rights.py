@@ -37,6 +37,8 @@ def pickup_routes(world: Round) -> dict[str, tuple[str, str]]:
         "proposal-book": ("post", f"{proposal}book/"),
         "route": ("get", one),
         "route-gpx": ("get", f"{one}gpx/"),
+        "route-asks": ("get", f"{one}asks/"),
+        "route-add-stop": ("post", f"{one}add-stop/"),
         "route-assign": ("post", f"{one}assign/"),
         "route-start": ("post", f"{one}start/"),
         "route-finish": ("post", f"{one}finish/"),
@@ -54,6 +56,7 @@ def pickup_routes(world: Round) -> dict[str, tuple[str, str]]:
 
 BODY = {
     "driver_id": str(uuid4()),
+    "pickup_id": str(uuid4()),
     "reason": "Snow.",
     "routes": [],
     "method": "estimated",

@@ -42,9 +42,11 @@ class Booked:
 class Phone:
     """One device: what is kept on it outlives its pages."""
 
-    def __init__(self, people: People, sign_in: Callable[[str], str], email: str) -> None:
+    def __init__(
+        self, people: People, sign_in: Callable[[str], str], email: str, *, script: str = ""
+    ) -> None:
         self._people, self._sign_in, self._email = people, sign_in, email
-        self.page = people.open(f"/#/sign-in/{sign_in(email)}")
+        self.page = people.open(f"/#/sign-in/{sign_in(email)}", script=script)
         expect(self.page.get_by_role("heading", level=1)).to_be_visible()
         self._wait_for_the_shell()
         self.seen_by_server: list[str] = []
@@ -112,7 +114,13 @@ def weigh(page: Page, gross_g: int) -> None:
     page.get_by_role("button", name="Weigh").click()
     expect(page.get_by_label("Scale", exact=True)).not_to_have_value("")
     page.get_by_label("On the scale (gross)").fill(f"{gross_g / 1000}")
+    take_it_along(page)
+
+
+def take_it_along(page: Page) -> None:
+    """Take along what was weighed, and wait until that is kept."""
     page.get_by_role("button", name="Take it along").click()
+    expect(page.get_by_role("button", name="Take it along")).to_have_count(0)
 
 
 def arrive_at_next(page: Page) -> str:

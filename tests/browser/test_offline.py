@@ -6,7 +6,7 @@ from collections.abc import Callable
 import pytest
 from playwright.sync_api import Page, Route, expect
 
-from tests.browser.driving import Booked, Phone, arrive_at_next, weigh
+from tests.browser.driving import Booked, Phone, arrive_at_next, take_it_along, weigh
 from tests.browser.people import People, all_arrived
 
 TARE_G = 150
@@ -126,7 +126,7 @@ def test_a_refused_weighing_stays_until_it_is_put_right_and_the_rest_waits(
     page.get_by_role("button", name="Weigh").click()
     expect(page.get_by_label("On the scale (gross)")).to_have_value("61")
     page.get_by_label("On the scale (gross)").fill("6.1")
-    page.get_by_role("button", name="Take it along").click()
+    take_it_along(page)
     all_arrived(driver.page)
     assert ledger() == [6_100 - TARE_G]
 
@@ -145,6 +145,7 @@ def test_a_refused_thing_is_gone_only_when_the_person_is_sure(
     other.page.get_by_role("button", name="I cannot stop here").click()
     other.page.get_by_role("radio", name="It is closed").check()
     other.page.get_by_role("button", name="Skip this stop").click()
+    expect(other.page.get_by_role("button", name="Skip this stop")).to_have_count(0)
     all_arrived(other.page)
 
     driver.back()

@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 from playwright.sync_api import Page, expect
 
-from tests.browser.driving import Booked, Phone, arrive_at_next
+from tests.browser.driving import Booked, Phone, arrive_at_next, take_it_along
 from tests.browser.people import People, all_arrived
 
 # A scale that is chosen, connected and heard as Web Bluetooth has it; `scale.says(bytes)` and
@@ -44,13 +44,10 @@ REFUSED = """Object.defineProperty(navigator, 'bluetooth', { value: { requestDev
 NONE = "Object.defineProperty(navigator, 'bluetooth', { value: undefined })"
 
 
-def weighing(people: People, booked: Booked, sign_in: Callable[[str], str], init: str) -> Page:
+def weighing(people: People, booked: Booked, sign_in: Callable[[str], str], script: str) -> Page:
     """Open the form in which a container is weighed."""
-    phone = Phone(people, sign_in, booked.driver)
-    page = phone.page
-    page.context.add_init_script(init)
+    page = Phone(people, sign_in, booked.driver, script=script).page
     page.goto(f"/#/driving/{booked.route}")
-    page.reload()
     page.get_by_role("button", name="Start the route").click()
     arrive_at_next(page)
     page.get_by_role("button", name="Weigh").click()
@@ -71,7 +68,7 @@ def test_a_mass_is_read_from_the_scale_and_goes_into_the_ledger(
     expect(page.get_by_label("On the scale (gross)")).to_have_value("7.845")
     page.evaluate("scale.goes()")
     expect(page.get_by_text("The scale is gone.")).to_be_visible()
-    page.get_by_role("button", name="Take it along").click()
+    take_it_along(page)
     all_arrived(page)
     assert ledger() == [7_845 - 150]
 

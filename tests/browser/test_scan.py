@@ -56,12 +56,10 @@ def filming(
 
 
 def at_first_stop(
-    people: People, booked: Booked, sign_in: Callable[[str], str], init: str
+    people: People, booked: Booked, sign_in: Callable[[str], str], script: str
 ) -> Phone:
-    phone = Phone(people, sign_in, booked.driver)
-    phone.page.context.add_init_script(init)
+    phone = Phone(people, sign_in, booked.driver, script=script)
     phone.page.goto(f"/#/driving/{booked.route}")
-    phone.page.reload()
     phone.page.get_by_role("button", name="Start the route").click()
     arrive_at_next(phone.page)
     all_arrived(phone.page)
@@ -84,6 +82,16 @@ def test_a_label_is_scanned_in_a_cellar_where_the_browser_reads_no_codes(
     scan(page)
     expect(page.get_by_label("On the scale (gross)")).to_be_visible()
     expect(page.get_by_role("heading", name=booked.tags[0])).to_be_focused()
+
+
+def test_a_browser_that_reads_codes_needs_no_reader_of_ours(
+    filming: People, booked: Booked, sign_in: Callable[[str], str], server: str
+) -> None:
+    detector = DETECTOR % label_address(server, booked.tags[0])
+    phone = at_first_stop(filming, booked, sign_in, detector)
+    scan(phone.page)
+    expect(phone.page.get_by_label("On the scale (gross)")).to_be_visible()
+    assert not phone.page.evaluate("caches.has('millrace.reader')")
 
 
 def test_a_code_of_something_else_is_said_to_be_that(

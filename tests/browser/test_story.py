@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 import holidays
 from playwright.sync_api import Page, expect
 
+from tests.browser.driving import weigh
 from tests.browser.people import People, all_arrived
 
 TARE_G = 150
@@ -145,10 +146,7 @@ def _drives_it(maker: Page) -> None:
         maker.get_by_role("link", name="Open this stop").click()
         maker.get_by_role("button", name="I have arrived").click()
         school = maker.get_by_role("heading", level=1).inner_text()
-        maker.get_by_role("button", name="Weigh").click()
-        expect(maker.get_by_label("Scale", exact=True)).not_to_have_value("")
-        maker.get_by_label("On the scale (gross)").fill(f"{GROSS_G[school] / 1000}")
-        maker.get_by_role("button", name="Take it along").click()
+        weigh(maker, GROSS_G[school])
         expect(maker.get_by_text(f"{(GROSS_G[school] - TARE_G) / 1000:.2f} kg")).to_be_visible()
         maker.get_by_role("button", name="Finish this stop").click()
     expect(maker.get_by_text("All stops are settled.")).to_be_visible()

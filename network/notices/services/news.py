@@ -44,14 +44,22 @@ def news_of(event: Event, *, community: Community, subject_id: UUID, at: datetim
 
 def _route_booked(community: Community, route_id: UUID, _at: datetime) -> Iterator[News]:
     for pickup in _pickups(community).filter(route_id=route_id, status__in=_STILL_TO_COME):
-        history = _pickups(community).filter(place_id=pickup.place_id, maker_id=pickup.maker_id)
-        (visit,) = (visit for visit in visits_of(history) if visit.pickup.id == pickup.id)
-        facts = _facts(pickup)
-        if visit.earlier is None:
-            yield _to_contacts(Kind.PICKUP_BOOKED, pickup, letters.booked(facts))
-        else:
-            letter = letters.moved(facts, earlier=_facts(visit.earlier))
-            yield _to_contacts(Kind.PICKUP_MOVED, pickup, letter)
+        yield _booked(community, pickup)
+
+
+def _pickup_added(community: Community, pickup_id: UUID, _at: datetime) -> Iterator[News]:
+    for pickup in _pickups(community).filter(id=pickup_id, status__in=_STILL_TO_COME):
+        yield _booked(community, pickup)
+
+
+def _booked(community: Community, pickup: Pickup) -> News:
+    history = _pickups(community).filter(place_id=pickup.place_id, maker_id=pickup.maker_id)
+    (visit,) = (visit for visit in visits_of(history) if visit.pickup.id == pickup.id)
+    facts = _facts(pickup)
+    if visit.earlier is None:
+        return _to_contacts(Kind.PICKUP_BOOKED, pickup, letters.booked(facts))
+    letter = letters.moved(facts, earlier=_facts(visit.earlier))
+    return _to_contacts(Kind.PICKUP_MOVED, pickup, letter)
 
 
 def _route_called_off(community: Community, route_id: UUID, _at: datetime) -> Iterator[News]:
@@ -155,6 +163,7 @@ _NEWS: Mapping[Event, Callable[[Community, UUID, datetime], Iterator[News]]] = {
     Event.PICKUP_DONE: _pickup_done,
     Event.PICKUP_MISSED: _pickup_missed,
     Event.PICKUP_ASKED: _pickup_asked,
+    Event.PICKUP_ADDED: _pickup_added,
     Event.INSPECTED: _inspected,
     Event.RULES_PUBLISHED: _rules_published,
     Event.PLACE_ADMITTED: _place_admitted,

@@ -1,5 +1,6 @@
 """What people do with pickups: each function is one thing that someone does."""
 
+from network.pickups.services.adding import add_stop
 from network.pickups.services.asks import ask_for_pickup
 from network.pickups.services.booking import PlanBreaksRules, book_proposal
 from network.pickups.services.driving import (
@@ -39,6 +40,7 @@ __all__ = [
     "PlanBreaksRules",
     "VehicleFigures",
     "add_photo",
+    "add_stop",
     "add_vehicle",
     "arrive",
     "ask_for_pickup",

@@ -13,8 +13,7 @@ from network.people.core.actor import MAKER, Actor
 from network.pickups.models import Pickup, PickupLine, Proposal, Route, Vehicle
 from network.pickups.plan_data import Content, Data, Groundwork, groundwork_from_data
 from network.pickups.plan_words import faults_of
-from network.pickups.planning import free_containers
-from network.pickups.queries import proposal_for
+from network.pickups.queries import free_containers, proposal_for
 from network.pickups.services._shared import moment, refused_by
 from network.pickups.services.proposals import require_ready
 from network.pickups.services.wishes import refuse_booked

@@ -8,7 +8,8 @@ from network.errors import AlreadyBooked, FieldError, InvalidInput
 from network.people.core.actor import MAKER, Actor
 from network.people.models import Organisation
 from network.pickups.models import Route, Vehicle
-from network.pickups.planning import free_containers, workshop_of
+from network.pickups.planning import workshop_of
+from network.pickups.queries import free_containers
 from network.pickups.request_data import PlanRequest, ShiftWish
 from network.pickups.words import clock_text, day_text
 from network.places.queries import local_day
