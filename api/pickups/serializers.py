@@ -144,6 +144,7 @@ class RoutePickupSerializer(serializers.Serializer[StopDetail]):
     planned_departure = serializers.DateTimeField(source="pickup.planned_departure")
     arrived_at = serializers.DateTimeField(source="pickup.arrived_at", allow_null=True)
     finished_at = serializers.DateTimeField(source="pickup.finished_at", allow_null=True)
+    asked_at = serializers.DateTimeField(source="pickup.asked_at", allow_null=True)
     asked_note = serializers.CharField(source="pickup.asked_note", allow_blank=True)
     reason = serializers.CharField(source="pickup.reason", allow_blank=True)
     why = WhySerializer(source="pickup.why", many=True)
@@ -195,6 +196,12 @@ class RouteDetailSerializer(CautionsSerializer, serializers.Serializer[RouteDeta
         for name, field in own.items():
             field.source = f"route.{field.source or name}"
         return {**own, **super().get_fields()}
+
+
+class RouteAsksSerializer(CautionsSerializer):
+    """The visits that places ask for, as the stops they would be on a route."""
+
+    pickups = RoutePickupSerializer(many=True)
 
 
 class BookedSerializer(serializers.Serializer[Any]):

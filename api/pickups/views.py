@@ -27,8 +27,8 @@ from api.pickups.serializers import (
     PickupLineSerializer,
     PickupSerializer,
     ReasonedSerializer,
+    RouteAsksSerializer,
     RouteDetailSerializer,
-    RoutePickupSerializer,
     RouteRowSerializer,
     TurnAwaySerializer,
 )
@@ -162,11 +162,12 @@ class RouteAsksView(_View):
     A driver with no signal can add one: its lines have the ids that they will have there.
     """
 
-    @extend_schema(operation_id="route_asks", responses=RoutePickupSerializer(many=True))
+    @extend_schema(operation_id="route_asks", responses=RouteAsksSerializer)
     def get(self, request: Request, community: str, route_id: UUID) -> Response:
         stops = asks_for_route(self.actor, route_id)
         note_seen(self.actor, Act.CONTACT_SEEN, Route(id=route_id))
-        return Response(RoutePickupSerializer(stops, many=True).data)
+        cautions = sorted({caution for stop in stops for caution in stop.cautions})
+        return Response(RouteAsksSerializer({"cautions": cautions, "pickups": stops}).data)
 
 
 class RouteAddStopView(_View):

@@ -10,13 +10,13 @@ from tests.browser.people import People
 
 WRITES = "**/api/v1/communities/**"
 SESSION_COOKIE = "sessionid"
-# The scales are the last of what a driver takes along while there is a signal.
+# What a driver takes along while there is a signal, besides the route.
 TAKEN_ALONG = """async () => {
   const answer = (asked) => new Promise((done) => (asked.onsuccess = () => done(asked.result)))
   const database = await answer(indexedDB.open('millrace'))
   const names = await answer(database.transaction('seen').objectStore('seen').getAllKeys())
   database.close()
-  return names.some((name) => name.endsWith('scales'))
+  return ['scales', 'asks for route'].every((part) => names.some((name) => name.includes(part)))
 }"""
 
 

@@ -56,6 +56,37 @@ def test_a_whole_route_is_driven_without_a_signal_and_arrives_once(
     expect(page.get_by_text("This route is done.")).to_be_visible()
 
 
+def test_a_place_that_asks_is_taken_on_without_a_signal(
+    people: People, booked: Booked, sign_in: Callable[[str], str], ledger: Callable[[], list[int]]
+) -> None:
+    contact = Phone(people, sign_in, booked.contact)
+    contact.page.get_by_role("button", name="Ask for a pickup").click()
+    contact.page.get_by_role("button", name="Ask for it").click()
+    expect(contact.page.get_by_text("You asked for a pickup.")).to_be_visible()
+    all_arrived(contact.page)
+
+    driver = Phone(people, sign_in, booked.driver)
+    driver.take_along(booked.route)
+    driver.cut()
+    page = driver.page
+    page.get_by_role("button", name="Start the route").click()
+    page.get_by_text("Other places that ask").click()
+    page.get_by_role("button", name="Take it on as well").click()
+    page.get_by_role("button", name="I have arrived").click()
+    weigh(page, GROSS_G[0])
+    page.get_by_role("button", name="Finish this stop").click()
+    expect(page.get_by_role("heading", name="4 stops")).to_be_visible()
+
+    page = driver.reopen(f"/#/driving/{booked.route}")
+    expect(page.get_by_text("7.69 kg")).to_be_visible()
+    expect(driver.count()).to_have_text("5 kept here")
+    driver.back()
+    all_arrived(page)
+    assert ledger() == _net(GROSS_G[:1])
+    contact.page.reload()
+    expect(contact.page.get_by_text("7.69 kg").first).to_be_visible()
+
+
 def test_an_ailing_server_and_lost_replies_change_nothing_in_the_end(
     driver: Phone, booked: Booked, ledger: Callable[[], list[int]]
 ) -> None:

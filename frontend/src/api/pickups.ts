@@ -40,6 +40,8 @@ export const routes = (community: string, query?: QueryOf<`${typeof C}/routes/`,
   all(`${C}/routes/`, { community }, query)
 export const route = (community: string, route_id: string) =>
   get(`${ROUTE}/`, { community, route_id })
+export const routeAsks = (community: string, route_id: string) =>
+  get(`${ROUTE}/asks/`, { community, route_id })
 export const gpxAddress = (community: string, route_id: string) =>
   addressOf(`${ROUTE}/gpx/`, { community, route_id })
 export const assignDriver = (key: string, community: string, route_id: string, driver_id: string) =>

@@ -1924,6 +1924,44 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/communities/{community}/routes/{route_id}/add-stop/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description A visit that a place asks for is taken on as well. */
+        post: operations["route_add_stop"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/routes/{route_id}/asks/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * @description The visits that places ask for, as the stops they would be on a route.
+         *
+         *     A driver with no signal can add one: its lines have the ids that they will have there.
+         */
+        get: operations["route_asks"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/communities/{community}/routes/{route_id}/assign/": {
         parameters: {
             query?: never;
@@ -2583,6 +2621,13 @@ export interface components {
         AdditiveRequest: {
             mass_g: number;
             name: string;
+        };
+        /** @description A visit that a place asked for, taken on as well. */
+        AddStopRequest: {
+            /** Format: date-time */
+            at?: string;
+            /** Format: uuid */
+            pickup_id: string;
         };
         Advice: {
             code: string;
@@ -5933,6 +5978,14 @@ export interface components {
          * @enum {string}
          */
         RoleEnum: "contact" | "driver" | "maker" | "organiser";
+        /** @description The visits that places ask for, as the stops they would be on a route. */
+        RouteAsks: {
+            readonly caution_texts: {
+                [key: string]: string;
+            };
+            cautions: components["schemas"]["CautionsEnum"][];
+            pickups: components["schemas"]["RoutePickup"][];
+        };
         /** @description A route with its visits in the planned order; the driver may leave that order. */
         RouteDetail: {
             readonly caution_texts: {
@@ -5971,6 +6024,8 @@ export interface components {
         RoutePickup: {
             /** Format: date-time */
             arrived_at: string | null;
+            /** Format: date-time */
+            asked_at: string | null;
             asked_note: string;
             cautions: components["schemas"]["CautionsEnum"][];
             /** Format: date-time */
@@ -11822,6 +11877,75 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["RouteDetail"];
+                };
+            };
+        };
+    };
+    route_add_stop: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                route_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AddStopRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RouteDetail"];
+                };
+            };
+        };
+    };
+    route_asks: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+                route_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RouteAsks"];
                 };
             };
         };

@@ -76,6 +76,8 @@ export type RouteRow = S['RouteRow']
 export type Route = S['RouteDetail']
 export type Photo = S['Photo']
 export type Stop = S['RoutePickup']
+/** What places ask for, as the stops it would be, with the words of their cautions. */
+export type RouteAsks = S['RouteAsks']
 export type Line = S['PickupLine']
 export type Pickup = S['Pickup']
 export type Method = S['WeighingMethodEnum']

@@ -2,6 +2,7 @@
 export const seenAs = {
   routes: (community: string) => `${community} routes to drive`,
   route: (community: string, id: string) => `${community} route ${id}`,
+  asks: (community: string, id: string) => `${community} asks for route ${id}`,
   scales: (community: string) => `${community} scales`,
   places: (community: string) => `${community} places`,
   place: (community: string, id: string) => `${community} place ${id}`,

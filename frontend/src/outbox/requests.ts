@@ -19,6 +19,12 @@ export function requestOf(community: string, deed: Deed, at: string): KeptReques
       return to(`${ROUTE}/start/`, { community, route_id: deed.route_id }, { at })
     case 'finish_route':
       return to(`${ROUTE}/finish/`, { community, route_id: deed.route_id }, { at })
+    case 'add_stop':
+      return to(
+        `${ROUTE}/add-stop/`,
+        { community, route_id: deed.route_id },
+        { at, pickup_id: deed.pickup_id },
+      )
     case 'arrive':
       return to(`${PICKUP}/arrive/`, { community, pickup_id: deed.pickup_id }, { at })
     case 'finish_stop':

@@ -1,5 +1,5 @@
 /** What a person does at a van or a place, as it is kept until it has arrived. */
-import type { Line, Method, Observation } from '../api/types'
+import type { Line, Method, Observation, Route, Stop } from '../api/types'
 
 /** How the mass of what was in a container is known. */
 export interface Reading {
@@ -12,6 +12,14 @@ export interface Reading {
 
 export type Deed =
   | { kind: 'start_route'; route_id: string }
+  | {
+      kind: 'add_stop'
+      route_id: string
+      pickup_id: string
+      /** What the device knew of it, to go by where there is no signal. */
+      stop: Stop
+      caution_texts: Route['caution_texts']
+    }
   | { kind: 'arrive'; route_id: string; pickup_id: string }
   | { kind: 'collect'; route_id: string; line_id: string; reading: Reading; look?: Observation }
   | { kind: 'turn_away'; route_id: string; line_id: string; look: Observation; note: string }

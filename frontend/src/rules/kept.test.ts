@@ -30,6 +30,11 @@ function weighed(line_id: string, gross_g: number, tare_g = 150): Deed {
   return { kind: 'collect', route_id: 'r', line_id, reading }
 }
 
+function takenOn(pickup_id: string): Deed {
+  const said = { stop: stop(pickup_id), caution_texts: {} }
+  return { kind: 'add_stop', route_id: 'r', pickup_id, ...said }
+}
+
 const lineId = fc.constantFrom(...NAMES.flatMap((name) => [`${name}1`, `${name}2`, 'elsewhere']))
 const stopId = fc.constantFrom(...NAMES, 'elsewhere')
 const routeId = fc.constantFrom('r', 'r', 'r', 'another')
@@ -37,6 +42,7 @@ const anyDeed: fc.Arbitrary<Deed> = fc.oneof(
   routeId.map((route_id): Deed => ({ kind: 'start_route', route_id })),
   routeId.map((route_id): Deed => ({ kind: 'finish_route', route_id })),
   stopId.map((pickup_id): Deed => ({ kind: 'arrive', route_id: 'r', pickup_id })),
+  stopId.map((id): Deed => takenOn(id)),
   stopId.map((pickup_id): Deed => ({ kind: 'finish_stop', route_id: 'r', pickup_id })),
   stopId.map((pickup_id): Deed => ({
     kind: 'skip_stop',
@@ -106,6 +112,20 @@ describe('a route with what was done on it', () => {
     ])
     expect(collectedOf(shown.pickups)).toBe(7_690 + 850)
     expect(shown.pickups[0]?.arrived_at).toBe('2026-05-04T09:01:00.000Z')
+  })
+
+  it('shows a stop that was taken on, after the others, with what was done there', () => {
+    const deeds = [
+      takenOn('d'),
+      { kind: 'arrive', route_id: 'r', pickup_id: 'd' } as const,
+      weighed('d1', 1_000),
+    ]
+    const shown = routeWith(
+      { ...planned(), status: 'under_way' },
+      deeds.map((deed, minute) => done(deed, minute)),
+    )
+    expect(shown.pickups.map(({ id }) => id)).toEqual([...NAMES, 'd'])
+    expect(shown.pickups[3]).toMatchObject({ status: 'under_way', lines: [{ mass_g: 850 }, {}] })
   })
 
   it('does not show what was refused as done', () => {

@@ -45,7 +45,15 @@ function routeAfter(route: Route, { deed, at }: Done): Route {
   if (status !== route.status) {
     return { ...route, status, [status === 'done' ? 'finished_at' : 'started_at']: at }
   }
+  if (deed.kind === 'add_stop') return added(route, deed)
   return { ...route, pickups: route.pickups.map((stop) => stopAfter(stop, deed, at)) }
+}
+
+/** A stop that was taken on comes last, unless the server has it already. */
+function added(route: Route, deed: Extract<Deed, { kind: 'add_stop' }>): Route {
+  if (route.pickups.some(({ id }) => id === deed.pickup_id)) return route
+  const caution_texts = { ...deed.caution_texts, ...route.caution_texts }
+  return { ...route, caution_texts, pickups: [...route.pickups, deed.stop] }
 }
 
 function stopAfter(stop: Stop, deed: Deed, at: string): Stop {

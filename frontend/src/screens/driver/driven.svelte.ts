@@ -1,7 +1,7 @@
 /** A route as its driver left it, also where there is no signal. */
 import { scales as readScales } from '../../api/lots'
 import { catalogue } from '../../api/materials'
-import { route as readRoute } from '../../api/pickups'
+import { route as readRoute, routeAsks } from '../../api/pickups'
 import { resource } from '../../api/resource.svelte'
 import { here } from '../../api/session.svelte'
 import { seenAs } from '../../outbox/names'
@@ -33,12 +33,20 @@ export function drivenRoute(idOf: () => string) {
   }
 }
 
-/** Read these routes, and what the stops of any will need, while there is a signal for it. */
+/** Read these routes, and all that driving them will need, while there is a signal for it. */
 export async function takeAlong(routeIds: readonly string[]): Promise<void> {
   const routes = routeIds.map((id) =>
     readOrRecall(seenAs.route(here.slug, id), () => readRoute(here.slug, id)),
   )
+  await Promise.allSettled([...routes, takeForTheRoad(routeIds)])
+}
+
+/** Read what driving routes takes besides the routes: who else asks, the scales, the materials. */
+export async function takeForTheRoad(routeIds: readonly string[]): Promise<void> {
+  const asks = routeIds.map((id) =>
+    readOrRecall(seenAs.asks(here.slug, id), () => routeAsks(here.slug, id)),
+  )
   const scales = readOrRecall(seenAs.scales(here.slug), () => readScales(here.slug))
   // What cannot be read now is asked for again where it is needed.
-  await Promise.allSettled([...routes, scales, catalogue(), readerTakenAlong()])
+  await Promise.allSettled([...asks, scales, catalogue(), readerTakenAlong()])
 }
