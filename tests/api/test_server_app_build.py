@@ -1,8 +1,10 @@
 """The app is built from its sources with the packaged Node, and served as browsers need it."""
 
+import gzip
 import json
 from pathlib import Path
 
+import brotli
 import pytest
 from django.test import Client
 from pytest_django import Settings
@@ -16,8 +18,12 @@ import { mkdirSync, writeFileSync } from "node:fs";
 mkdirSync("dist/assets", { recursive: true });
 writeFileSync("dist/index.html", "<!doctype html><title>A tiny app</title>");
 writeFileSync("dist/sw.js", "// the service worker");
-writeFileSync("dist/assets/index-BxK2_a9Z.js", "console.log('tiny')");
+writeFileSync("dist/assets/index-BxK2_a9Z.js", "console.log('tiny');".repeat(100));
 """
+
+
+# The end of an answer looks after the connection to the database, where there is one.
+pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
@@ -118,6 +124,23 @@ def test_a_page_is_asked_for_each_time_and_a_hashed_file_once(
     assert script.headers["Content-Type"].startswith("text/javascript")
     script.close()
     page.close()
+
+
+def test_what_is_served_is_compressed_as_the_browser_can_read_it(
+    frontend: Path, settings: Settings
+) -> None:
+    app_build.build(frontend)
+    settings.WHITENOISE_ROOT = frontend / "dist"
+    plain = (frontend / "dist" / "assets" / "index-BxK2_a9Z.js").read_bytes()
+    unpack = {"br": brotli.decompress, "gzip": gzip.decompress, "": bytes}
+    for asked, coding in (("gzip, br", "br"), ("gzip", "gzip"), ("identity", "")):
+        answer = Client().get("/assets/index-BxK2_a9Z.js", headers={"Accept-Encoding": asked})
+        sent = b"".join(answer)
+        answer.close()
+        assert answer.headers.get("Content-Encoding", "") == coding
+        assert answer.headers["Vary"] == "Accept-Encoding"
+        assert unpack[coding](sent) == plain
+        assert coding == "" or len(sent) < len(plain) / 5
 
 
 def test_an_app_that_is_not_built_says_so(settings: Settings) -> None:
