@@ -68,6 +68,7 @@ RIGHTS: dict[str, dict[str, set[str]]] = {
     "proposals": {"GET": {MAKER}, "POST": {MAKER}},
     "proposal": {"GET": {MAKER}},
     "proposal-change": {"POST": {MAKER}},
+    "proposal-move": {"POST": {MAKER}},
     "proposal-book": {"POST": {MAKER}},
     "routes": {"GET": _TRADE},
     "route": {"GET": _TRADE},

@@ -123,6 +123,46 @@ class PlanViolationSerializer(WhySerializer):
     place = ReferenceSerializer(allow_null=True)
 
 
+class CostPartsSerializer(serializers.Serializer[Any]):
+    """A cost by part: the van going out, its kilometres, its time."""
+
+    shift = serializers.CharField()
+    distance = serializers.CharField()
+    time = serializers.CharField()
+    total = serializers.CharField()
+
+
+class WorthPartsSerializer(serializers.Serializer[Any]):
+    """What a visit is worth: the part of a later stop that it saves, and full days avoided."""
+
+    way_m = serializers.IntegerField(help_text="What one more stop there typically adds.")
+    way_s = serializers.IntegerField()
+    service_s = serializers.IntegerField()
+    way_cost = serializers.CharField()
+    time_cost = serializers.CharField()
+    typical_cost = serializers.CharField(help_text="Way and time of one stop together.")
+    fill_percent = serializers.IntegerField(help_text="Expected, of all that is set up there.")
+    saved_later = serializers.CharField(help_text="The typical cost, as far as it is full.")
+    full_days = serializers.CharField(
+        help_text="Days, one for each container, on which it is expected to stand full otherwise."
+    )
+    full_days_cost = serializers.CharField()
+    total = serializers.CharField()
+
+
+class StopFiguresSerializer(serializers.Serializer[Any]):
+    """What a stop adds to its shift, or would add to the best one, and what that is worth."""
+
+    shift = serializers.IntegerField()
+    day = serializers.DateField()
+    extra_distance_m = serializers.IntegerField()
+    extra_duration_s = serializers.IntegerField()
+    cost_per_km = serializers.CharField()
+    cost_per_hour = serializers.CharField()
+    extra_cost = CostPartsSerializer()
+    worth = WorthPartsSerializer(allow_null=True)
+
+
 class PlanStopSerializer(serializers.Serializer[Any]):
     """One stop of a planned route; all masses and volumes are expected, not measured."""
 
@@ -137,6 +177,7 @@ class PlanStopSerializer(serializers.Serializer[Any]):
     worth = serializers.CharField()
     must_visit = serializers.BooleanField()
     why = WhySerializer(many=True)
+    figures = StopFiguresSerializer(allow_null=True)
     cautions = serializers.ListField(child=serializers.CharField())
 
 
@@ -155,6 +196,7 @@ class PlanRouteSerializer(serializers.Serializer[Any]):
     mass_g = serializers.IntegerField()
     volume_ml = serializers.IntegerField()
     cost = serializers.CharField()
+    cost_parts = CostPartsSerializer(allow_null=True)
     cost_per_kg = serializers.CharField(allow_null=True)
     violations = PlanViolationSerializer(many=True)
     cautions = serializers.ListField(child=serializers.CharField())
@@ -165,7 +207,13 @@ class LeftOutSerializer(serializers.Serializer[Any]):
 
     place = ReferenceSerializer()
     must_visit = serializers.BooleanField()
+    full_days = serializers.CharField(
+        allow_null=True, help_text="Days on which something there is expected to stand full."
+    )
     why = WhySerializer(many=True)
+    figures = StopFiguresSerializer(
+        allow_null=True, help_text="Of the best shift that could come; null where none can."
+    )
 
 
 class PlanTotalsSerializer(serializers.Serializer[Any]):
@@ -178,18 +226,43 @@ class PlanTotalsSerializer(serializers.Serializer[Any]):
     volume_ml = serializers.IntegerField()
     cost = serializers.CharField()
     worth = serializers.CharField()
+    full_days = serializers.CharField(
+        allow_null=True,
+        help_text="Days, one for each container, on which one is expected to stand full.",
+    )
     currency = serializers.CharField()
     cost_per_kg = serializers.CharField(allow_null=True)
 
 
+class PlanDifferenceSerializer(serializers.Serializer[Any]):
+    """By how much a plan's sums are greater than another's; below zero where they are less."""
+
+    places = serializers.IntegerField()
+    shifts = serializers.IntegerField()
+    distance_m = serializers.IntegerField()
+    duration_s = serializers.IntegerField()
+    mass_g = serializers.IntegerField()
+    cost = serializers.CharField()
+    worth = serializers.CharField()
+    full_days = serializers.CharField()
+
+
+class PlanChangeSerializer(serializers.Serializer[Any]):
+    """What a change by hand costs, against the plan just before and the one first proposed."""
+
+    from_before = PlanDifferenceSerializer()
+    from_proposed = PlanDifferenceSerializer()
+
+
 class PlanSerializer(CautionsSerializer):
-    """Routes with their reasons, and who is left out and why."""
+    """Routes with their reasons, and who is left out and why; `change` once it was changed."""
 
     routes = PlanRouteSerializer(many=True)
     left_out = LeftOutSerializer(many=True)
     totals = PlanTotalsSerializer()
     notes = WhySerializer(many=True)
     violations = PlanViolationSerializer(many=True)
+    change = PlanChangeSerializer(allow_null=True)
 
 
 class ProposalRowSerializer(serializers.Serializer[Proposal]):
@@ -235,3 +308,10 @@ class ProposalChangeSerializer(serializers.Serializer[Any]):
         if len(orders) < len(routes):
             raise serializers.ValidationError({"routes": ["A shift is there twice."]})
         return orders
+
+
+class StopMoveSerializer(serializers.Serializer[Any]):
+    """A place and the shift whose route it is to be on, at its best position; null: on none."""
+
+    place_id = serializers.UUIDField()
+    shift = serializers.IntegerField(min_value=0, max_value=SHIFTS_MAX - 1, allow_null=True)

@@ -17,6 +17,7 @@ from api.pickups.plan_serializers import (
     ProposalRequestSerializer,
     ProposalRowSerializer,
     ProposalSerializer,
+    StopMoveSerializer,
     VehicleChangeSerializer,
     VehicleSerializer,
 )
@@ -124,6 +125,20 @@ class ProposalChangeView(CommunityView):
     def post(self, request: Request, community: str, proposal_id: UUID) -> Response:
         orders = ProposalChangeSerializer(data=request.data).orders()
         proposal = services.change_proposal(self.actor, proposal_id=proposal_id, orders=orders)
+        return Response(ProposalSerializer(proposal).data)
+
+
+class ProposalMoveView(CommunityView):
+    """One stop of a plan, moved by hand to another shift or out of all."""
+
+    serializer_class = StopMoveSerializer
+
+    @extend_schema(operation_id="proposal_move", responses=ProposalSerializer)
+    @write_once
+    def post(self, request: Request, community: str, proposal_id: UUID) -> Response:
+        form = StopMoveSerializer(data=request.data)
+        form.is_valid(raise_exception=True)
+        proposal = services.move_stop(self.actor, proposal_id=proposal_id, **form.validated_data)
         return Response(ProposalSerializer(proposal).data)
 
 

@@ -16,6 +16,7 @@ urlpatterns: list[URLPattern] = [
     path(f"{C}proposals/", planning.ProposalsView.as_view(), name="proposals"),
     path(PROPOSAL, planning.ProposalView.as_view(), name="proposal"),
     path(f"{PROPOSAL}change/", planning.ProposalChangeView.as_view(), name="proposal-change"),
+    path(f"{PROPOSAL}move/", planning.ProposalMoveView.as_view(), name="proposal-move"),
     path(f"{PROPOSAL}book/", planning.ProposalBookView.as_view(), name="proposal-book"),
     path(f"{C}routes/", views.RoutesView.as_view(), name="routes"),
     path(ROUTE, views.RouteView.as_view(), name="route"),

@@ -27,6 +27,11 @@ function workshop(load: () => Promise<Screen>): WrappedComponent {
   return working(async () => (await Promise.all([load(), loadPart('workshop')]))[0])
 }
 
+/** A screen that also says what only plans say. */
+function planning(load: () => Promise<Screen>): WrappedComponent {
+  return working(async () => (await Promise.all([load(), loadPart('planning')]))[0])
+}
+
 /** A screen that also says what only reports say. */
 function reporting(load: () => Promise<Screen>): WrappedComponent {
   return working(async () => (await Promise.all([load(), loadPart('reporting')]))[0])
@@ -92,7 +97,7 @@ export const routes = {
   '/making': working(() => import('./screens/maker/Waiting.svelte')),
   '/making/places/:id': agreeing(() => import('./screens/everyone/PlaceDetail.svelte')),
   '/making/plan': working(() => import('./screens/maker/Plan.svelte')),
-  '/making/proposals/:id': working(() => import('./screens/maker/Proposal.svelte')),
+  '/making/proposals/:id': planning(() => import('./screens/maker/Proposal.svelte')),
   '/making/routes': working(() => import('./screens/maker/Routes.svelte')),
   '/making/routes/:id': working(() => import('./screens/maker/RouteDetail.svelte')),
   '/making/lots': working(() => import('./screens/maker/Lots.svelte')),

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
+from network.pickups.core.prize import VisitWorth
 from network.pickups.core.problem import Depot, Load, Place, Problem, Shift, Van, VisitDay, Window
 from network.pickups.core.travel import Travel
 
@@ -44,6 +45,7 @@ class Groundwork:
     names: Mapping[str, str]
     contents: Mapping[str, tuple[Content, ...]]
     school_ids: frozenset[str]
+    worths: Mapping[str, Mapping[int, VisitWorth]]
 
     def moment(self, time_s: int) -> datetime:
         """The moment of a point of the axis, in UTC."""
@@ -77,6 +79,10 @@ def groundwork_to_data(groundwork: Groundwork) -> Data:
             for place_id, contents in groundwork.contents.items()
         },
         "school_ids": sorted(groundwork.school_ids),
+        "worths": {
+            place_id: {str(day): _worth_to_data(worth) for day, worth in by_day.items()}
+            for place_id, by_day in groundwork.worths.items()
+        },
     }
 
 
@@ -93,6 +99,11 @@ def groundwork_from_data(data: Data) -> Groundwork:
             for place_id, contents in data["contents"].items()
         },
         school_ids=frozenset(data["school_ids"]),
+        # Proposals of before this was kept have none.
+        worths={
+            place_id: {int(day): _worth_from_data(worth) for day, worth in by_day.items()}
+            for place_id, by_day in data.get("worths", {}).items()
+        },
     )
 
 
@@ -101,6 +112,17 @@ def orders_of(plan: Data) -> dict[str, list[str]]:
     return {
         route["shift"]: [stop["place"]["id"] for stop in route["stops"]] for route in plan["routes"]
     }
+
+
+_WORTH_DECIMALS = ("way_cost", "time_cost", "fill_fraction", "full_days", "full_days_cost")
+
+
+def _worth_to_data(worth: VisitWorth) -> Data:
+    return {**vars(worth), **{name: str(getattr(worth, name)) for name in _WORTH_DECIMALS}}
+
+
+def _worth_from_data(data: Data) -> VisitWorth:
+    return VisitWorth(**{**data, **{name: Decimal(data[name]) for name in _WORTH_DECIMALS}})
 
 
 def _content_to_data(content: Content) -> Data:
@@ -171,6 +193,7 @@ def _place_to_data(place: Place) -> Data:
         "days": [_visit_day_to_data(option) for option in place.days],
         "forbidden_days": sorted(place.forbidden_days),
         "van_ids": None if place.van_ids is None else sorted(place.van_ids),
+        "full_days": str(place.full_days),
     }
 
 
@@ -180,6 +203,7 @@ def _place_from_data(data: Data) -> Place:
         "days": tuple(_visit_day_from_data(option) for option in data["days"]),
         "forbidden_days": frozenset(data["forbidden_days"]),
         "van_ids": None if van_ids is None else frozenset(van_ids),
+        "full_days": Decimal(data.get("full_days", 0)),
     }
     return Place(**{**data, **changed})
 
@@ -190,6 +214,7 @@ def _visit_day_to_data(option: VisitDay) -> Data:
         "windows": [vars(window) for window in option.windows],
         "loads": [vars(load) for load in option.loads],
         "worth": str(option.worth),
+        "full_days_avoided": str(option.full_days_avoided),
     }
 
 
@@ -199,4 +224,5 @@ def _visit_day_from_data(data: Data) -> VisitDay:
         windows=tuple(Window(**window) for window in data["windows"]),
         loads=tuple(Load(**load) for load in data["loads"]),
         worth=Decimal(data["worth"]),
+        full_days_avoided=Decimal(data.get("full_days_avoided", 0)),
     )

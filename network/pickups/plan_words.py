@@ -6,8 +6,10 @@ from decimal import Decimal
 from network.pickups.cautions import Caution, route_cautions, stop_cautions
 from network.pickups.core.check import Violation, ViolationCode
 from network.pickups.core.explain import Explanation
+from network.pickups.core.outcome import outcome_of
 from network.pickups.core.plan import Plan, Route, Stop
 from network.pickups.core.reasons import Reason
+from network.pickups.figures import cost_to_data, figures_to_data, outcome_to_data
 from network.pickups.plan_data import Data, Groundwork, moment_text
 from network.pickups.words import clock_text, day_text, violation_text
 
@@ -26,7 +28,7 @@ def plan_to_data(
     A place that was asked for and is left out is no fault of the routes: it is told with the
     place, and the rest can be booked.
     """
-    why = {explanation.place_id: explanation.reasons for explanation in explanations}
+    why = {explanation.place_id: explanation for explanation in explanations}
     faults = [v for v in violations if v.code is not ViolationCode.REQUIRED_LEFT_OUT]
     routes = [_route_to_data(groundwork, route, why, faults) for route in plan.routes]
     shifts = {route.shift_id for route in plan.routes}
@@ -35,7 +37,8 @@ def plan_to_data(
         "left_out": [
             _left_out(groundwork, unplanned.place_id, why) for unplanned in plan.unplanned
         ],
-        "totals": _totals(plan),
+        "totals": _totals(groundwork, plan),
+        "outcome": outcome_to_data(outcome_of(groundwork.problem, plan)),
         "notes": [_reason_to_data(groundwork, note) for note in plan.notes],
         "violations": [
             _violation_to_data(groundwork, fault)
@@ -57,7 +60,7 @@ def faults_of(plan: Data) -> list[Data]:
 def _route_to_data(
     groundwork: Groundwork,
     route: Route,
-    why: Mapping[str, Sequence[Reason]],
+    why: Mapping[str, Explanation],
     faults: Sequence[Violation],
 ) -> Data:
     return {
@@ -73,6 +76,7 @@ def _route_to_data(
         "mass_g": route.mass_g,
         "volume_ml": route.volume_ml,
         "cost": str(route.cost.total),
+        "cost_parts": cost_to_data(route.cost),
         "cost_per_kg": _money(route.cost_per_kg),
         "violations": [
             _violation_to_data(groundwork, fault)
@@ -86,7 +90,7 @@ def _route_to_data(
 
 
 def _stop_to_data(
-    groundwork: Groundwork, route: Route, stop: Stop, why: Mapping[str, Sequence[Reason]]
+    groundwork: Groundwork, route: Route, stop: Stop, why: Mapping[str, Explanation]
 ) -> Data:
     return {
         "place": _named(groundwork, stop.location_id),
@@ -99,7 +103,7 @@ def _stop_to_data(
         "wait_s": stop.wait_s,
         "worth": str(stop.worth),
         "must_visit": groundwork.problem.place_by_id[stop.location_id].must_be_visited,
-        "why": [_reason_to_data(groundwork, reason) for reason in why.get(stop.location_id, ())],
+        **_explained(groundwork, why.get(stop.location_id)),
         "cautions": _stop_cautions(groundwork, route, stop),
     }
 
@@ -115,15 +119,25 @@ def _stop_cautions(groundwork: Groundwork, route: Route, stop: Stop) -> list[Cau
     )
 
 
-def _left_out(groundwork: Groundwork, place_id: str, why: Mapping[str, Sequence[Reason]]) -> Data:
+def _left_out(groundwork: Groundwork, place_id: str, why: Mapping[str, Explanation]) -> Data:
     return {
         "place": _named(groundwork, place_id),
         "must_visit": groundwork.problem.place_by_id[place_id].must_be_visited,
-        "why": [_reason_to_data(groundwork, reason) for reason in why.get(place_id, ())],
+        "full_days": str(groundwork.problem.place_by_id[place_id].full_days),
+        **_explained(groundwork, why.get(place_id)),
     }
 
 
-def _totals(plan: Plan) -> Data:
+def _explained(groundwork: Groundwork, explanation: Explanation | None) -> Data:
+    if explanation is None:
+        return {"why": [], "figures": None}
+    return {
+        "why": [_reason_to_data(groundwork, reason) for reason in explanation.reasons],
+        "figures": figures_to_data(groundwork, explanation.place_id, explanation.figures),
+    }
+
+
+def _totals(groundwork: Groundwork, plan: Plan) -> Data:
     return {
         "places": len(plan.visit_by_place),
         "distance_m": plan.distance_m,
@@ -132,6 +146,7 @@ def _totals(plan: Plan) -> Data:
         "volume_ml": plan.volume_ml,
         "cost": str(plan.cost),
         "worth": str(plan.worth),
+        "full_days": str(outcome_of(groundwork.problem, plan).full_days),
         "currency": plan.currency,
         "cost_per_kg": _money(plan.cost_per_kg),
     }

@@ -15,6 +15,7 @@ from network.errors import WrongState
 from network.geo import Point
 from network.people.models import Organisation
 from network.pickups.core import problem as core
+from network.pickups.core.prize import VisitWorth
 from network.pickups.core.travel import Travel, travel_by_great_circle
 from network.pickups.models import Pickup, Vehicle
 from network.pickups.plan_data import Content, Groundwork, midnight_of
@@ -80,6 +81,7 @@ def lay_groundwork(maker: Organisation, request: PlanRequest, *, now: datetime) 
     prizes = Prizes(
         request=request, vans=core_vans, travel=travel, fills=fills, first_day=horizon.first_day
     )
+    worths = _worths(places, containers, prizes, days=horizon.days)
     problem = core.Problem(
         days=horizon.days,
         currency=maker.community.currency,
@@ -95,7 +97,7 @@ def lay_groundwork(maker: Organisation, request: PlanRequest, *, now: datetime) 
             contents,
             horizon=horizon,
             request=request,
-            prizes=prizes,
+            worths=worths,
             asked=_asked(maker),
         ),
         travel=travel,
@@ -108,7 +110,21 @@ def lay_groundwork(maker: Organisation, request: PlanRequest, *, now: datetime) 
         names=_names(vans, places.values(), containers, workshop),
         contents=_by_place(contents, containers),
         school_ids=frozenset(str(p.id) for p in places.values() if p.kind == Place.Kind.SCHOOL),
+        worths={str(place_id): by_day for place_id, by_day in worths.items()},
     )
+
+
+def _worths(
+    places: Mapping[UUID, Place], containers: Iterable[Container], prizes: Prizes, *, days: int
+) -> dict[UUID, dict[int, VisitWorth]]:
+    """What a visit to each place is worth on each day, whether it is open or not."""
+    own: dict[UUID, list[Container]] = defaultdict(list)
+    for container in containers:
+        own[container.agreement.place_id].append(container)
+    return {
+        place_id: {day: prizes.of(place, own[place_id], day=day) for day in range(days)}
+        for place_id, place in places.items()
+    }
 
 
 def _asked(maker: Organisation) -> set[UUID]:
@@ -207,7 +223,7 @@ def _places(
     *,
     horizon: _Horizon,
     request: PlanRequest,
-    prizes: Prizes,
+    worths: Mapping[UUID, Mapping[int, VisitWorth]],
     asked: set[UUID],
 ) -> tuple[core.Place, ...]:
     windows = open_windows_for(
@@ -221,28 +237,27 @@ def _places(
             latitude=place.latitude,
             service_s=place.service_s,
             days=_visit_days(
-                place,
                 [c for c in containers if c.agreement.place_id == place_id],
                 contents,
                 horizon=horizon,
                 windows=windows.get(place_id, []),
-                prizes=prizes,
+                worths=worths[place_id],
             ),
             required=place_id in asked | request.must_visit and place_id not in request.never_visit,
             forbidden_days=every_day if place_id in request.never_visit else frozenset(),
+            full_days=worths[place_id][0].full_days,
         )
         for place_id, place in places.items()
     )
 
 
 def _visit_days(
-    place: Place,
     containers: Sequence[Container],
     contents: Mapping[UUID, Content],
     *,
     horizon: _Horizon,
     windows: Sequence[Span],
-    prizes: Prizes,
+    worths: Mapping[int, VisitWorth],
 ) -> tuple[core.VisitDay, ...]:
     by_day: dict[int, list[core.Window]] = defaultdict(list)
     for opens, closes in windows:
@@ -253,7 +268,8 @@ def _visit_days(
             day=day,
             windows=tuple(by_day[day]),
             loads=_loads([contents[c.id] for c in containers], day),
-            worth=prizes.of(place, containers, day=day),
+            worth=worths[day].total,
+            full_days_avoided=worths[day].full_days,
         )
         for day in sorted(by_day)
         if any(day in contents[c.id].expected for c in containers)

@@ -7,13 +7,13 @@ from decimal import Decimal
 from functools import cached_property
 from itertools import pairwise
 
-from network.pickups.core.prize import stop_cost, visit_prize, way_there
+from network.pickups.core.prize import VisitWorth, stop_cost, way_there
 from network.pickups.core.problem import Van
 from network.pickups.core.travel import Travel
 from network.pickups.request_data import PlanRequest
 from network.places.models import Container, Place
 from network.places.queries import Fills
-from network.units import G_PER_KG
+from network.units import G_PER_KG, M_PER_KM, to_cents
 
 # After the last day of a plan it takes some more until the next plan's van comes.
 LOOK_BEYOND_DAYS = 3
@@ -29,37 +29,45 @@ class Prizes:
     fills: Fills
     first_day: date
 
-    def of(self, place: Place, containers: Sequence[Container], *, day: int) -> Decimal:
-        """Return the prize of emptying these containers, all of the place's, on a day."""
+    def of(self, place: Place, containers: Sequence[Container], *, day: int) -> VisitWorth:
+        """Return what emptying these containers, all of the place's, is worth on a day."""
         today = self.fills[self.first_day + timedelta(days=day)]
         volume_ml = sum(container.volume_ml for container in containers)
         expected_ml = sum(today[container.id].volume_ml for container in containers)
         way_m, way_s = way_there(self.travel, str(place.id), self.travel.ids)
-        return visit_prize(
-            typical_cost=stop_cost(
-                self._cheapest, way_m=way_m, way_s=way_s, service_s=place.service_s
-            ),
+        typical_cost = stop_cost(
+            self._cheapest, way_m=way_m, way_s=way_s, service_s=place.service_s
+        )
+        way_cost = to_cents(self._cheapest.cost_per_km * way_m / M_PER_KM)
+        full = [self._full_days(container, day) for container in containers]
+        return VisitWorth(
+            way_m=way_m,
+            way_s=way_s,
+            service_s=place.service_s,
+            way_cost=way_cost,
+            time_cost=typical_cost - way_cost,
             fill_fraction=Decimal(expected_ml) / volume_ml,
-            full_days_cost=sum(
-                (self._full_days_cost(container, day) for container in containers), Decimal(0)
-            ),
+            full_days=to_cents(sum((days for days, _ in full), Decimal(0))),
+            full_days_cost=to_cents(sum((cost for _, cost in full), Decimal(0))),
         )
 
     @cached_property
     def _cheapest(self) -> Van:
         return min(self.vans, key=lambda van: (van.cost_per_km, van.cost_per_hour))
 
-    def _full_days_cost(self, container: Container, day: int) -> Decimal:
-        """What it is expected to cost if nobody comes from that day on: nuisance and lost goods."""
-        days = sorted(self.fills)[day:]
-        cost = Decimal(0)
-        for earlier, later in pairwise(days):
+    def _full_days(self, container: Container, day: int) -> tuple[Decimal, Decimal]:
+        """How many days it is expected to stand full if nobody comes from then on, at what cost.
+
+        The cost is that of the nuisance and of what no longer goes in.
+        """
+        full_days, cost = Decimal(0), Decimal(0)
+        for earlier, later in pairwise(sorted(self.fills)[day:]):
             before, after = self.fills[earlier][container.id], self.fills[later][container.id]
-            works = after.running_days > before.running_days
-            if works:
-                lost_g = (
-                    after.mass.mass_g * after.day_ml // container.volume_ml if after.mass else 0
-                )
-                a_day = self.request.overflow_cost + self.request.value_per_kg * lost_g / G_PER_KG
-                cost += Decimal(str(after.overflow_chance)) * a_day
-        return cost
+            if after.running_days <= before.running_days:
+                continue
+            mass_g = after.mass.mass_g if after.mass else 0
+            lost_g = mass_g * after.day_ml // container.volume_ml
+            a_day = self.request.overflow_cost + self.request.value_per_kg * lost_g / G_PER_KG
+            chance = Decimal(str(after.overflow_chance))
+            full_days, cost = full_days + chance, cost + chance * a_day
+        return full_days, cost

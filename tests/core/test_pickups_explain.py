@@ -48,6 +48,15 @@ def test_a_visit_is_explained_by_what_its_stop_adds() -> None:
     )
 
 
+def test_the_figures_of_a_stop_add_up_to_its_reason() -> None:
+    problem = cross()
+    found = explained(problem, retime(problem, THREE), "east")
+    assert found.figures is not None
+    cost = found.figures.extra_cost
+    assert (cost.shift, cost.distance, cost.time) == (0, Decimal("1.00"), Decimal("2.67"))
+    assert cost.total == found.reasons[0].params["extra_cost"]
+
+
 def test_the_only_visit_of_a_shift_is_explained_by_the_whole_of_it() -> None:
     problem = cross_with(place("north"))
     (found,) = explain(problem, retime(problem, {"tern-0": ("north",)}))

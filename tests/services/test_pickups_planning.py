@@ -58,9 +58,9 @@ class TestRequests:
         assert [fault.field for fault in refusal.value.fields] == [field]
         assert not Proposal.objects.exists()
 
-    def test_a_plan_spans_five_days_at_most(self, world: Round) -> None:
+    def test_a_plan_spans_ten_days_at_most(self, world: Round) -> None:
         shift = world.wish().shifts[0]
-        days = [replace(shift, day=MONDAY + timedelta(days=n)) for n in (0, 4, 5)]
+        days = [replace(shift, day=MONDAY + timedelta(days=n)) for n in (0, 9, 10)]
         with pytest.raises(InvalidInput) as refusal:
             world.proposal(PlanRequest(shifts=tuple(days)))
         assert [fault.field for fault in refusal.value.fields] == ["shifts[2].day"]

@@ -33,6 +33,12 @@ export const changeProposal = (
   proposal_id: string,
   body: BodyOf<`${typeof PROPOSAL}/change/`, 'post'>,
 ) => post(key, `${PROPOSAL}/change/`, { community, proposal_id }, body)
+export const moveStop = (
+  key: string,
+  community: string,
+  proposal_id: string,
+  body: BodyOf<`${typeof PROPOSAL}/move/`, 'post'>,
+) => post(key, `${PROPOSAL}/move/`, { community, proposal_id }, body)
 export const bookProposal = (key: string, community: string, proposal_id: string) =>
   post(key, `${PROPOSAL}/book/`, { community, proposal_id })
 

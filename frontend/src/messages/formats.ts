@@ -76,6 +76,12 @@ export function money(amount: string | number, currency: string): string {
   return numbers({ style: 'currency', currency }).format(Number(amount))
 }
 
+/** A difference, which says whether it is more or less: `+1.4 km`, `−0.50 €`. */
+export function signed(value: number, said: (size: number) => string): string {
+  const sign = value > 0 ? '+' : value < 0 ? '−' : ''
+  return sign + said(Math.abs(value))
+}
+
 /** A calendar day `YYYY-MM-DD`, which has no time zone. */
 export function day(iso: string): string {
   return dates({ weekday: 'short', day: 'numeric', month: 'short', timeZone: 'UTC' }).format(

@@ -5,6 +5,7 @@ import type first from './en'
 import type account from './en/account.json'
 import type agreeing from './en/agreeing.json'
 import type driving from './en/driving'
+import type planning from './en/planning.json'
 import type reporting from './en/reporting.json'
 import type working from './en/working'
 import type workshop from './en/workshop.json'
@@ -14,6 +15,7 @@ type Words = typeof first &
   typeof account &
   typeof agreeing &
   typeof driving &
+  typeof planning &
   typeof reporting &
   typeof working &
   typeof workshop
@@ -29,6 +31,7 @@ interface Parts {
   account: Catalogue<typeof account>
   agreeing: Catalogue<typeof agreeing>
   driving: Catalogue<typeof driving>
+  planning: Catalogue<typeof planning>
   reporting: Catalogue<typeof reporting>
   working: Catalogue<typeof working>
   workshop: Catalogue<typeof workshop>
@@ -42,6 +45,7 @@ const CATALOGUES: Record<Language, Parts> = {
     account: () => import('./en/account.json'),
     agreeing: () => import('./en/agreeing.json'),
     driving: () => import('./en/driving'),
+    planning: () => import('./en/planning.json'),
     reporting: () => import('./en/reporting.json'),
     working: () => import('./en/working'),
     workshop: () => import('./en/workshop.json'),
@@ -51,6 +55,7 @@ const CATALOGUES: Record<Language, Parts> = {
     account: () => import('./de/account.json'),
     agreeing: () => import('./de/agreeing.json'),
     driving: () => import('./de/driving'),
+    planning: () => import('./de/planning.json'),
     reporting: () => import('./de/reporting.json'),
     working: () => import('./de/working'),
     workshop: () => import('./de/workshop.json'),

@@ -5,12 +5,13 @@ import first from './en'
 import account from './en/account.json'
 import agreeing from './en/agreeing.json'
 import driving from './en/driving'
+import planning from './en/planning.json'
 import reporting from './en/reporting.json'
 import working from './en/working'
 import workshop from './en/workshop.json'
 
 const SOURCE = join(import.meta.dirname, '..')
-const PARTS = { first, account, agreeing, driving, reporting, working, workshop }
+const PARTS = { first, account, agreeing, driving, planning, reporting, working, workshop }
 const KEYS = new Set(Object.values(PARTS).flatMap((words) => Object.keys(words)))
 /** What has been loaded once a screen of this kind is shown. */
 const LOADED: Record<string, string[]> = {
@@ -18,6 +19,7 @@ const LOADED: Record<string, string[]> = {
   account: ['first', 'account'],
   agreeing: ['first', 'working', 'agreeing'],
   driving: ['first', 'driving'],
+  planning: ['first', 'working', 'planning'],
   reporting: ['first', 'working', 'reporting'],
   working: ['first', 'working'],
   workshop: ['first', 'working', 'workshop'],
@@ -57,7 +59,7 @@ function familiesIn(file: string): RegExp[] {
 
 const SCREENS = [
   ...readFileSync(join(SOURCE, 'routes.ts'), 'utf8').matchAll(
-    /(screen|account|agreeing|driving|reporting|working|workshop)\(\s*\(\) => import\('\.\/([^']+)'/g,
+    /(screen|account|agreeing|driving|planning|reporting|working|workshop)\(\s*\(\) => import\('\.\/([^']+)'/g,
   ),
 ].map(([, kind = '', path = '']) => ({ kind, path }))
 

@@ -24,17 +24,3 @@ export function moved(orders: readonly Order[], placeId: string, by: -1 | 1): Or
     return { ...order, place_ids }
   })
 }
-
-export function without(orders: readonly Order[], placeId: string): Order[] {
-  return orders.map((o) => ({ ...o, place_ids: o.place_ids.filter((id) => id !== placeId) }))
-}
-
-/** Add a place at the end of a shift's route, which may have had no stop yet. */
-export function withPlace(orders: readonly Order[], shift: number, placeId: string): Order[] {
-  const rest = without(orders, placeId)
-  if (!rest.some((order) => order.shift === shift))
-    return [...rest, { shift, place_ids: [placeId] }]
-  return rest.map((order) =>
-    order.shift === shift ? { ...order, place_ids: [...order.place_ids, placeId] } : order,
-  )
-}

@@ -28,3 +28,15 @@ def route_cost(van: Van, *, distance_m: int, duration_s: int) -> RouteCost:
         distance=to_cents(van.cost_per_km * distance_m / M_PER_KM),
         time=to_cents(van.cost_per_hour * duration_s / S_PER_HOUR),
     )
+
+
+NO_COST = RouteCost(shift=Decimal(0), distance=Decimal(0), time=Decimal(0))
+
+
+def cost_between(before: RouteCost, after: RouteCost) -> RouteCost:
+    """Return what a route costs more (or less, below zero) than it did, by part."""
+    return RouteCost(
+        shift=after.shift - before.shift,
+        distance=after.distance - before.distance,
+        time=after.time - before.time,
+    )

@@ -11,6 +11,7 @@ fetched only where the way is short for once, and never where the stop alone cos
 """
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from decimal import Decimal
 
 import numpy as np
@@ -23,6 +24,44 @@ from network.units import M_PER_KM, S_PER_HOUR, to_cents
 # Of the places around, about one in so many is visited on the same day (common practice of small
 # rounds, no published source).
 ONE_IN = 10
+
+
+@dataclass(frozen=True, kw_only=True)
+class VisitWorth:
+    """What a visit is worth, with all that the figure is made of.
+
+    `way_m`, `way_s` and `service_s` are what one more stop there typically takes, `way_cost` and
+    `time_cost` what that costs; `full_days` is how many container-days it is expected to stand
+    full if nobody comes, `full_days_cost` what they cost.
+    """
+
+    way_m: int
+    way_s: int
+    service_s: int
+    way_cost: Decimal
+    time_cost: Decimal
+    fill_fraction: Decimal
+    full_days: Decimal
+    full_days_cost: Decimal
+
+    @property
+    def typical_cost(self) -> Decimal:
+        """What one more stop there typically costs."""
+        return self.way_cost + self.time_cost
+
+    @property
+    def saved_later(self) -> Decimal:
+        """The part of the next visit that this one saves; with the full days it is the total."""
+        return self.total - self.full_days_cost
+
+    @property
+    def total(self) -> Decimal:
+        """The prize of the visit."""
+        return visit_prize(
+            typical_cost=self.typical_cost,
+            fill_fraction=self.fill_fraction,
+            full_days_cost=self.full_days_cost,
+        )
 
 
 def way_there(

@@ -154,16 +154,22 @@ def first_fitting(windows: Collection[Window], *, arrival_s: int, service_s: int
 
 @dataclass(frozen=True, kw_only=True)
 class VisitDay:
-    """One day on which a place is open: when, what would be there, what a visit is worth."""
+    """One day on which a place is open: when, what would be there, what a visit is worth.
+
+    `full_days_avoided` counts the days, one for each container, on which something there is
+    expected to stand full if nobody comes from that day on.
+    """
 
     day: int
     windows: tuple[Window, ...]
     loads: tuple[Load, ...]
     worth: Decimal
+    full_days_avoided: Decimal = Decimal(0)
 
     def __post_init__(self) -> None:
         _need_amount("visit_day.day", self.day)
         _need_money("visit_day.worth", self.worth)
+        _need_money("visit_day.full_days_avoided", self.full_days_avoided)
         _need_unlike("visit_day.loads", [load.stream_id for load in self.loads])
 
     @property
@@ -184,6 +190,8 @@ class Place:
     `days` holds the days on which it is open; a day that is missing is closed. `required` asks
     for a visit whatever it costs; `pinned_day` asks for it on that very day; `forbidden_days`
     rules days out although open; `van_ids` names the vans that may come (None: any).
+    `full_days` counts the days, one for each container, on which something is expected to stand
+    full if nobody comes at all.
     """
 
     id: str
@@ -195,10 +203,12 @@ class Place:
     pinned_day: int | None = None
     forbidden_days: frozenset[int] = frozenset()
     van_ids: frozenset[str] | None = None
+    full_days: Decimal = Decimal(0)
 
     def __post_init__(self) -> None:
         _need_point(f"place {self.id}", self.longitude, self.latitude)
         _need_amount(f"place {self.id}.service_s", self.service_s)
+        _need_money(f"place {self.id}.full_days", self.full_days)
         days = [option.day for option in self.days]
         _need(
             f"place {self.id}.days", "must not hold a day twice", holds=len(set(days)) == len(days)

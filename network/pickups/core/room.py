@@ -22,6 +22,21 @@ from network.pickups.core.problem import (
 )
 from network.pickups.core.reasons import Reason, ReasonCode
 
+SOONEST_CHANGED = (
+    ReasonCode.NO_TIME_LEFT,
+    ReasonCode.NO_VOLUME_LEFT,
+    ReasonCode.NO_PAYLOAD_LEFT,
+    ReasonCode.STREAMS_WOULD_MIX,
+    ReasonCode.NO_ROAD,
+)
+
+
+def shortfall(reason: Reason) -> tuple[int, int]:
+    """Order what keeps a place out by what a maker could soonest change, then by how much."""
+    names = ("late_s", "excess_g", "excess_ml")
+    excess = sum(int(reason.params.get(name, 0)) for name in names)
+    return SOONEST_CHANGED.index(reason.code), excess
+
 
 @dataclass(frozen=True, kw_only=True)
 class ShiftRoom:
@@ -58,6 +73,16 @@ class ShiftRoom:
             or self._late(place, option, position)
             or self._overloaded(option, position)
         )
+
+    def best_position(self, place: Place, option: VisitDay) -> tuple[int, Reason | None]:
+        """The sound position with the shortest detour; or, where none is, what comes nearest."""
+        tries: list[tuple[int, Reason]] = []
+        for position in self.positions_by_detour(place.id):
+            reason = self.broken_by(place, option, position)
+            if reason is None:
+                return position, None
+            tries.append((position, reason))
+        return min(tries, key=lambda one: shortfall(one[1]))
 
     def _without_road(self, place: Place, position: int) -> Reason | None:
         from_id, to_id = self.points[position], self.points[position + 1]

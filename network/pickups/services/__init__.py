@@ -17,7 +17,12 @@ from network.pickups.services.photographing import (
     delete_unclaimed_files,
     remove_photo,
 )
-from network.pickups.services.proposals import change_proposal, request_proposal, solve_proposal
+from network.pickups.services.proposals import (
+    change_proposal,
+    move_stop,
+    request_proposal,
+    solve_proposal,
+)
 from network.pickups.services.routes import (
     assign_driver,
     call_off_route,
@@ -54,6 +59,7 @@ __all__ = [
     "delete_unclaimed_files",
     "finish_pickup",
     "finish_route",
+    "move_stop",
     "remove_photo",
     "request_proposal",
     "skip_line",

@@ -11,11 +11,19 @@ from network.errors import DifferentBody, FieldError, InvalidInput, MillraceErro
 from network.people.core.actor import MAKER, Actor
 from network.pickups.core.check import check
 from network.pickups.core.explain import explain
+from network.pickups.core.placing import with_stop
 from network.pickups.core.plan import Plan
 from network.pickups.core.schedule import retime
 from network.pickups.core.solve import solve
+from network.pickups.figures import difference_to_data
 from network.pickups.models import Proposal
-from network.pickups.plan_data import Data, Groundwork, groundwork_from_data, groundwork_to_data
+from network.pickups.plan_data import (
+    Data,
+    Groundwork,
+    groundwork_from_data,
+    groundwork_to_data,
+    orders_of,
+)
 from network.pickups.plan_words import plan_to_data
 from network.pickups.planning import lay_groundwork
 from network.pickups.queries import proposal_for
@@ -130,9 +138,46 @@ def change_proposal(
     groundwork = groundwork_from_data(proposal.problem or {})
     named = {str(index): [str(place_id) for place_id in ids] for index, ids in orders.items()}
     _refuse_unknown(groundwork, named)
+    return _put(proposal, groundwork, named)
+
+
+@transaction.atomic
+def move_stop(actor: Actor, *, proposal_id: UUID, place_id: UUID, shift: int | None) -> Proposal:
+    """Move a place to where it fits a shift best, whether it had a stop or not; None: to no shift.
+
+    What the change costs is kept with the plan. Raises InvalidInput for what is not there.
+    """
+    proposal = proposal_for(actor, proposal_id, lock=True)
+    require_ready(proposal)
+    groundwork = groundwork_from_data(proposal.problem or {})
+    problem, moved = groundwork.problem, str(place_id)
+    if moved not in problem.place_by_id:
+        raise InvalidInput.of("place_id", *_NO_SUCH_PLACE)
+    orders = {
+        name: [other for other in order if other != moved]
+        for name, order in orders_of(proposal.plan or {}).items()
+    }
+    if shift is not None:
+        if str(shift) not in problem.shift_by_id:
+            raise InvalidInput.of("shift", *_NO_SUCH_SHIFT)
+        orders[str(shift)] = with_stop(problem, retime(problem, orders), str(shift), moved)
+    return _put(proposal, groundwork, orders)
+
+
+def _put(proposal: Proposal, groundwork: Groundwork, orders: Mapping[str, list[str]]) -> Proposal:
+    """Time the stops in this order; what that costs against the plan before is kept with it."""
+    before: Data = proposal.plan or {}
     # A van that has no stop stays at home.
-    plan = retime(groundwork.problem, {shift: ids for shift, ids in named.items() if ids})
-    proposal.plan = _explained(groundwork, plan)
+    plan = retime(groundwork.problem, {shift: ids for shift, ids in orders.items() if ids})
+    after = _explained(groundwork, plan)
+    if "outcome" in before:
+        proposed = before.get("proposed") or before["outcome"]
+        after["proposed"] = proposed
+        after["change"] = {
+            "from_before": difference_to_data(before["outcome"], after["outcome"]),
+            "from_proposed": difference_to_data(proposed, after["outcome"]),
+        }
+    proposal.plan = after
     proposal.save(update_fields=["plan"])
     return proposal
 
@@ -147,6 +192,16 @@ def require_ready(proposal: Proposal) -> None:
         raise WrongState("The plan is still being worked out.")
 
 
+_NO_SUCH_SHIFT = (
+    "There is no such shift in this proposal.",
+    "Count the shifts from 0, as they were asked for.",
+)
+_NO_SUCH_PLACE = (
+    "That place is not part of this proposal.",
+    "Choose among its stops and those left out.",
+)
+
+
 def _refuse_unknown(groundwork: Groundwork, orders: Mapping[str, list[str]]) -> None:
     faults = []
     for number, (shift, place_ids) in enumerate(orders.items()):
@@ -154,8 +209,8 @@ def _refuse_unknown(groundwork: Groundwork, orders: Mapping[str, list[str]]) -> 
             faults.append(
                 FieldError(
                     field=f"routes[{number}].shift",
-                    detail="There is no such shift in this proposal.",
-                    mend="Count the shifts from 0, as they were asked for.",
+                    detail=_NO_SUCH_SHIFT[0],
+                    mend=_NO_SUCH_SHIFT[1],
                 )
             )
         for position, place_id in enumerate(place_ids):
@@ -163,8 +218,8 @@ def _refuse_unknown(groundwork: Groundwork, orders: Mapping[str, list[str]]) -> 
                 faults.append(
                     FieldError(
                         field=f"routes[{number}].place_ids[{position}]",
-                        detail="That place is not part of this proposal.",
-                        mend="Choose among its stops and those left out.",
+                        detail=_NO_SUCH_PLACE[0],
+                        mend=_NO_SUCH_PLACE[1],
                     )
                 )
     if faults:

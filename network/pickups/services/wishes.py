@@ -14,7 +14,7 @@ from network.pickups.request_data import PlanRequest, ShiftWish
 from network.pickups.words import clock_text, day_text
 from network.places.queries import local_day
 
-HORIZON_DAYS_MAX = 5
+HORIZON_DAYS_MAX = 10
 AHEAD_DAYS_MAX = 60
 SHIFTS_MAX = 20
 MONEY_MAX = 10_000
