@@ -121,6 +121,7 @@ export const routes = {
   '/making/products': workshop(() => import('./screens/maker/workshop/Products.svelte')),
   '/making/products/:id': workshop(() => import('./screens/maker/workshop/ProductDetail.svelte')),
   '/making/price': workshop(() => import('./screens/maker/workshop/PriceSheet.svelte')),
+  '/making/price/:id': workshop(() => import('./screens/maker/workshop/KeptPrice.svelte')),
   '/making/presses': workshop(() => import('./screens/maker/workshop/Presses.svelte')),
   '/making/colours': workshop(() => import('./screens/maker/workshop/Colours.svelte')),
   '/making/colours/measure': workshop(

@@ -28,6 +28,7 @@ from network.workshop.models import (  # noqa: E402
     Batch,
     Passport,
     Pressing,
+    PriceSheet,
     ProductRun,
     Recipe,
 )
@@ -96,6 +97,7 @@ def _of_the_maker(maker: User) -> dict[str, str]:
         "/making/batches/:id/press": f"/making/batches/{batch.id}/press",
         "/making/pressings/:batch/:id": f"/making/pressings/{pressing.batch_id}/{pressing.id}",
         "/making/products/:id": f"/making/products/{ProductRun.objects.latest('made_at').id}",
+        "/making/price/:id": f"/making/price/{PriceSheet.objects.latest('created_at').id}",
         "/account/webhooks/:id": f"/account/webhooks/{_webhook(maker)}",
         "/passport/:slug": f"/passport/{Passport.objects.latest('published_at').slug}",
     }

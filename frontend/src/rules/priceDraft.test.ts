@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { emptyPrice, leftOver, priceQuestion } from './priceDraft'
+import { draftOf, emptyPrice, leftOver, priceQuestion } from './priceDraft'
 
 describe('a price that is asked for', () => {
   it('takes pieces of a day from the stages that have a time', () => {
@@ -18,6 +18,20 @@ describe('a price that is asked for', () => {
   it('takes them as said where they are said', () => {
     const question = priceQuestion({ ...emptyPrice(), by: 'pieces', pieces_per_day: 12 })
     expect(question).toMatchObject({ pieces_per_day: '12', stages: [] })
+  })
+})
+
+describe('a price that was kept', () => {
+  it('is opened as it was typed, so that asked again it is the same question', () => {
+    const stages = emptyPrice().stages.map((stage) =>
+      stage.name === 'press' ? { ...stage, duration_min: 7.5, is_attended: false } : stage,
+    )
+    const byTimes = { ...emptyPrice(), day_rate: 150, stages, packaging: 0.6, yield_percent: 92.5 }
+    const byPieces = { ...emptyPrice(), day_rate: 90, by: 'pieces' as const, pieces_per_day: 12 }
+    const compared = { ...byPieces, piece_mass_g: 900, new_material_per_kg: 1.4, over_percent: 29 }
+    for (const draft of [byTimes, byPieces, compared]) {
+      expect(draftOf(priceQuestion(draft))).toEqual(draft)
+    }
   })
 })
 

@@ -19,6 +19,8 @@ export interface StageDraft {
   is_attended: boolean
 }
 
+type KeptStage = NonNullable<PriceQuestion['stages']>[number]
+
 export interface PriceDraft {
   day_rate: number | null
   overhead_per_day: number | null
@@ -57,6 +59,49 @@ export function emptyPrice(): PriceDraft {
     piece_mass_g: null,
     new_material_per_kg: null,
   }
+}
+
+/** Return what was typed for a question that was kept, to be changed and asked again. */
+export function draftOf(asked: PriceQuestion): PriceDraft {
+  const timed = new Map((asked.stages ?? []).map((stage) => [stage.name, stage]))
+  const given = asked.pieces_per_day ?? null
+  return {
+    day_rate: Number(asked.day_rate),
+    overhead_per_day: typed(asked.overhead_per_day),
+    day_hours: (asked.day_s ?? 28_800) / 3600,
+    by: given === null ? 'times' : 'pieces',
+    stages: emptyPrice().stages.map((empty) => stageOf(empty, timed.get(empty.name))),
+    pieces_per_day: given === null ? null : Number(given),
+    yield_percent: percentOf(asked.yield_share, 1),
+    material: typed(asked.material),
+    energy_kwh: typed(asked.energy_kwh),
+    energy_price_per_kwh: typed(asked.energy_price_per_kwh),
+    consumables: typed(asked.consumables),
+    packaging: typed(asked.packaging),
+    over: asked.over ?? 'margin',
+    over_percent: percentOf(asked.over_share, 0),
+    piece_mass_g: asked.piece_mass_g ?? null,
+    new_material_per_kg: typed(asked.new_material_per_kg),
+  }
+}
+
+function stageOf(empty: StageDraft, kept: KeptStage | undefined): StageDraft {
+  if (!kept) return empty
+  return {
+    name: empty.name,
+    duration_min: kept.duration_s / 60,
+    pieces: kept.pieces ?? 1,
+    is_attended: kept.is_attended ?? true,
+  }
+}
+
+/** What costs nothing was left empty. */
+function typed(value: string | null | undefined): number | null {
+  return Number(value ?? 0) || null
+}
+
+function percentOf(share: string | undefined, otherwise: number): number {
+  return Number((100 * Number(share ?? otherwise)).toFixed(3))
 }
 
 function amount(value: number | null): string {
