@@ -8,9 +8,18 @@ café   2,000 g ─┘ 250 g residue                           └─ offcuts 80
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
+from tests.browser.at_work import (
+    API,
+    add_colour,
+    add_press,
+    go_to,
+    grams_shown,
+    kg,
+    kind_of_place,
+    opened,
+)
 from tests.browser.people import People
 
-API = "/api/v1/communities/tern-rock"
 WASHED_G, SHREDDED_G, CHARGED_G = 7_600, 7_500, 5_000
 MADE_G, OFFCUT_G, RESIDUE_G = 4_000, 800, 100
 
@@ -30,7 +39,7 @@ def test_a_lot_becomes_a_product_whose_passport_says_what_the_ledger_says(
     _presses(maker)
     _counts_the_pieces(maker)
 
-    shown_g = _grams_of_the_story(maker)
+    shown_g = grams_shown(maker)
     assert shown_g == _grams_by_the_ledger(maker)
     maker.get_by_role("button", name="Publish its passport").click()
     maker.get_by_role("link", name="See the passport").click()
@@ -43,7 +52,7 @@ def test_an_unmarked_lid_is_told_by_harmless_looks_or_set_aside(
     people: People, links: dict[str, str]
 ) -> None:
     maker = people.open(links["maker"])
-    _go_to(maker, "What is it?")
+    go_to(maker, "What is it?")
     expect(maker.get_by_text("No flame, no sniffing")).to_be_visible()
     maker.get_by_role("button", name="What could it be?").click()
     expect(maker.get_by_text("Set it aside")).to_be_visible()
@@ -62,28 +71,13 @@ def test_an_unmarked_lid_is_told_by_harmless_looks_or_set_aside(
     expect(maker.get_by_label("How strong is it?")).to_have_attribute("aria-invalid", "true")
 
 
-def _go_to(maker: Page, screen: str) -> None:
-    """Go to a screen of the workshop."""
-    maker.get_by_role("navigation").get_by_role("link", name="More", exact=True).click()
-    expect(maker.get_by_role("heading", level=1)).to_have_text("More")
-    maker.get_by_role("link", name="Workshop", exact=True).click()
-    maker.get_by_role("link", name=screen, exact=True).click()
-    expect(maker.get_by_role("heading", level=1)).to_have_text(screen)
-
-
-def _kg(mass_g: int) -> str:
-    return f"{mass_g / 1000:g}"
-
-
 def _names_a_colour(maker: Page) -> None:
-    _go_to(maker, "Colours")
-    maker.get_by_label("Name of the colour").fill("sea green")
-    maker.get_by_role("button", name="Add the colour").click()
-    expect(maker.locator("main").get_by_text("sea green")).to_be_visible()
+    go_to(maker, "Colours")
+    add_colour(maker, "sea green")
 
 
 def _washes_and_shreds(maker: Page) -> None:
-    _go_to(maker, "Wash")
+    go_to(maker, "Wash")
     expect(maker.get_by_text("Filter the water")).to_be_visible()
     maker.get_by_role("checkbox", name="6.0 kg").check()
     maker.get_by_role("checkbox", name="2.0 kg").check()
@@ -91,7 +85,7 @@ def _washes_and_shreds(maker: Page) -> None:
     out = maker.get_by_label("Out, weighed dry")
     out.fill("8.5")
     expect(maker.get_by_text("500 g more than went in")).to_be_visible()
-    out.fill(_kg(WASHED_G))
+    out.fill(kg(WASHED_G))
     maker.get_by_role("combobox", name="Colour").select_option(label="sea green")
     maker.get_by_label("Residue to disposal").fill("0.25")
     expect(maker.get_by_text("Left over, so lost: 150 g.")).to_be_visible()
@@ -101,13 +95,13 @@ def _washes_and_shreds(maker: Page) -> None:
     maker.get_by_role("link", name="Shred").click()
     expect(maker.get_by_role("heading", level=1)).to_have_text("Shred")
     expect(maker.get_by_text("Hopper closed; lock off")).to_be_visible()
-    maker.get_by_label("Out, weighed dry").fill(_kg(SHREDDED_G))
+    maker.get_by_label("Out, weighed dry").fill(kg(SHREDDED_G))
     maker.get_by_role("button", name="Keep this").click()
     expect(maker.get_by_text("0 g went to residue, 100 g was lost.")).to_be_visible()
 
 
 def _charges_by_recipe(maker: Page) -> None:
-    _go_to(maker, "Recipes")
+    go_to(maker, "Recipes")
     maker.get_by_label("Name of the recipe").fill("Green tile")
     maker.get_by_role("combobox", name="Plastic").select_option(value="PE-HD")
     mass = maker.get_by_label("Mass", exact=True)
@@ -117,7 +111,7 @@ def _charges_by_recipe(maker: Page) -> None:
     maker.get_by_role("link", name="Green tile").click()
     maker.get_by_role("button", name="Which lots?").click()
     expect(maker.get_by_text("sea green: 9.0 kg needed, 7.5 kg there.")).to_be_visible()
-    mass.fill(_kg(CHARGED_G))
+    mass.fill(kg(CHARGED_G))
     maker.get_by_role("button", name="Which lots?").click()
     expect(maker.get_by_role("heading", name="As wished")).to_be_visible()
     maker.get_by_role("button", name="Charge this batch").click()
@@ -126,7 +120,7 @@ def _charges_by_recipe(maker: Page) -> None:
 
 def _presses(maker: Page) -> None:
     batch = maker.url
-    _adds_a_press(maker)
+    add_press(maker)
     maker.goto(batch)
     maker.get_by_role("link", name="Heat and press").click()
     expect(maker.get_by_text("Never PVC or unknown")).to_be_visible()
@@ -144,15 +138,6 @@ def _presses(maker: Page) -> None:
     expect(maker.get_by_text("First trial, step by step")).to_be_visible()
     maker.get_by_role("button", name="Begin this piece").click()
     _times_it_without_a_connection(maker)
-
-
-def _adds_a_press(maker: Page) -> None:
-    _go_to(maker, "Presses")
-    maker.get_by_label("Name of the press").fill("Blue press")
-    maker.get_by_label("Heats to at most").fill("220")
-    maker.get_by_label("Force at most, by its plate").fill("98067")
-    maker.get_by_role("button", name="Add a press").click()
-    expect(maker.get_by_role("heading", name="Blue press")).to_be_visible()
 
 
 def _is_refused(maker: Page, temperature: Locator, typed: str) -> None:
@@ -181,23 +166,13 @@ def _counts_the_pieces(maker: Page) -> None:
     maker.get_by_text("Count and weigh the pieces").click()
     maker.get_by_label("Name of the product").fill("Green tile")
     maker.get_by_label("Pieces", exact=True).fill("4")
-    maker.get_by_label("All pieces together").fill(_kg(MADE_G))
-    maker.get_by_label("Offcuts, kept").fill(_kg(OFFCUT_G))
-    maker.get_by_label("Residue to disposal").fill(_kg(RESIDUE_G))
-    maker.get_by_role("textbox", name="Lost").fill(_kg(CHARGED_G - MADE_G - OFFCUT_G - RESIDUE_G))
+    maker.get_by_label("All pieces together").fill(kg(MADE_G))
+    maker.get_by_label("Offcuts, kept").fill(kg(OFFCUT_G))
+    maker.get_by_label("Residue to disposal").fill(kg(RESIDUE_G))
+    maker.get_by_role("textbox", name="Lost").fill(kg(CHARGED_G - MADE_G - OFFCUT_G - RESIDUE_G))
     expect(maker.get_by_text("0 g stay in the batch.")).to_be_visible()
     maker.get_by_role("button", name="Keep these pieces").click()
     expect(maker.get_by_role("heading", name="Where it came from")).to_be_visible()
-
-
-def _grams_of_the_story(maker: Page) -> dict[str, int]:
-    """Return the grams by kind of place that the maker is shown."""
-    rows = maker.get_by_role("table", name="Where it came from").locator("tbody tr")
-    found = {}
-    for row in rows.all():
-        kind = row.locator("th").inner_text().rsplit(": ", 1)[-1]
-        found[kind] = round(float(row.locator("td").first.inner_text()) * 1000)
-    return found
 
 
 def _grams_by_the_ledger(maker: Page) -> dict[str, int]:
@@ -205,20 +180,13 @@ def _grams_by_the_ledger(maker: Page) -> dict[str, int]:
     lines = maker.request.get(f"{API}/movements/?page_size=200").json()["results"]
     made_g = sum(line["mass_g"] for line in lines if line["reason"] == "made")
     washed_g = {
-        _kind_of(maker, line["from_account"]["lot"]["id"]): line["mass_g"]
+        kind_of_place(maker, line["from_account"]["lot"]["id"]): line["mass_g"]
         for line in lines
         if line["reason"] == "washed" and line["to_account"]["kind"] == "washed"
     }
     assert sum(washed_g.values()) == WASHED_G
     assert maker.request.get(f"{API}/balances/").json()["sum_g"] == 0
     return {kind: made_g * mass_g // WASHED_G for kind, mass_g in washed_g.items()}
-
-
-def _kind_of(maker: Page, lot_id: str) -> str:
-    """Return in words what kind of place a lot was collected at."""
-    lot = maker.request.get(f"{API}/lots/{lot_id}/").json()
-    place = maker.request.get(f"{API}/places/{lot['place']['id']}/").json()
-    return {"school": "School", "cafe": "Café"}[place["kind"]]
 
 
 def _reads_the_passport(visitor: Page, shown_g: dict[str, int]) -> None:
@@ -253,6 +221,7 @@ def _asks_a_price(maker: Page) -> None:
     maker.get_by_role("button", name="What must it cost?").click()
     expect(wage).to_have_attribute("aria-invalid", "true")
     wage.fill("150")
+    opened(maker, "What a piece takes")
     maker.get_by_label("Pieces that can be sold").fill("90")
     maker.get_by_label("Rent and the like, for a day").fill("40")
     maker.get_by_label("Material for a piece").fill("0.80")
