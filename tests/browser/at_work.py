@@ -18,9 +18,10 @@ def go_to(maker: Page, screen: str) -> None:
 
 def opened(page: Page, words: str) -> Locator:
     """Open a group that is closed at first; return it."""
-    group = page.locator("details").filter(has=page.locator("summary", has_text=words))
+    summary = page.locator("summary").filter(has_text=words)
+    group = summary.locator("..")
     if group.get_attribute("open") is None:
-        group.locator("summary").click()
+        summary.click()
     return group
 
 
