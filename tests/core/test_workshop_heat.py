@@ -89,6 +89,19 @@ def test_cooling_takes_as_long_as_the_worked_examples(
     assert wall_time_s(share, centre_share, **slab) == pytest.approx(centre_s, abs=0.06)
 
 
+def test_an_acrylic_sheet_on_a_hot_plate_softens_when_the_published_solution_says() -> None:
+    """Incropera and others, Fundamentals of Heat and Mass Transfer, 6th ed., solution of 5.50.
+
+    5 mm of acrylic at 20 °C, the other face insulated, on a plate of 300 °C, until that face is at
+    90 °C: a share of 0.75 at a Fourier number of 0.214 (of the first term alone), which is 74 s.
+    """
+    diffusivity_mm2_s = 0.21 / (1_990 * 1_470) * 1e6
+    slab: dict[str, Any] = {"thickness_mm": 5.0, "diffusivity_mm2_s": diffusivity_mm2_s}
+    softened_s = wall_time_s(210 / 280, centre_share, **slab, two_faces=False)
+    assert softened_s * diffusivity_mm2_s / 5**2 == pytest.approx(0.214, abs=0.002)
+    assert softened_s == pytest.approx(74, abs=0.5)
+
+
 def test_one_cold_face_takes_four_times_as_long() -> None:
     slab: dict[str, Any] = {"thickness_mm": 10.0, "diffusivity_mm2_s": 0.1}
     for of in (mean_share, centre_share):

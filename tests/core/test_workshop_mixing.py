@@ -245,7 +245,7 @@ def part(mass_g: int, flow: float | None, *, blown: bool = False, resin: str = "
 
 
 def test_half_of_one_and_half_of_two_flow_at_the_root_of_two() -> None:
-    """Published worked example of the log-additive rule, read in a secondary source: 1.414."""
+    """PointSales, Tech Talk, after Nielsen, Polymer Rheology (1977): half 1, half 2 is 1.4145."""
     found = flow_of_mix([part(500, 1.0), part(500, 2.0)])
     assert found.flow == pytest.approx(1.414, abs=0.0005)
     assert found.warnings == ()

@@ -1,6 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest'
 import { loadPart, loadMessages, t } from '.'
-import { day, duration, mass, money, number, roughMass, share, typed } from './formats'
+import { day, duration, mass, money, number, roughMass, share, typed, typedMoney } from './formats'
 
 /** A browser of this language, as far as words and figures ask for one. */
 async function browserOf(tag: string): Promise<{ lang: string }> {
@@ -38,6 +38,9 @@ describe('a German browser', () => {
     [() => duration(7_500), '2 Std. 5 Min.'],
     [() => day('2026-03-02'), 'Mo., 2. März'],
     [() => typed('0.40'), '0,40'],
+    [() => typedMoney('0.4000'), '0,40'],
+    [() => typedMoney(0.035), '0,035'],
+    [() => typedMoney('1234.5000'), '1234,50'],
   ])('writes %s as %s', (shown, expected) => expect(plain(shown())).toBe(expected))
 
   it('writes money with a comma', () => expect(money('12.5', 'EUR')).toContain('12,50'))

@@ -149,3 +149,9 @@ export function decimalSign(): string {
 export function typed(figure: string | number): string {
   return String(figure).replace('.', decimalSign())
 }
+
+/** An amount of money as it is typed over: `"0.4000"` is `0,40`, and `"0.0350"` is `0,035`. */
+export function typedMoney(amount: string | number): string {
+  const digits = { minimumFractionDigits: 2, maximumFractionDigits: 4 } as const
+  return numbers({ ...digits, useGrouping: false }).format(Number(amount))
+}

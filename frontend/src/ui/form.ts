@@ -1,5 +1,5 @@
 import { getContext, setContext } from 'svelte'
-import { SvelteSet } from 'svelte/reactivity'
+import { SvelteMap, SvelteSet } from 'svelte/reactivity'
 import type { FieldProblem } from '../api/problem'
 import type { Writer } from '../outbox/writer.svelte'
 
@@ -8,12 +8,14 @@ export interface FormContext {
   writer: Writer
   /** The names of the fields on the page: what is wrong with another is said on top. */
   shown: SvelteSet<string>
+  /** Fields in which something is typed that is no figure, with what to type instead. */
+  unread: SvelteMap<string, string>
 }
 
 const KEY = Symbol('form')
 
 export function setForm(writer: Writer): FormContext {
-  return setContext<FormContext>(KEY, { writer, shown: new SvelteSet() })
+  return setContext<FormContext>(KEY, { writer, shown: new SvelteSet(), unread: new SvelteMap() })
 }
 
 export function getForm(): FormContext | undefined {
@@ -23,4 +25,13 @@ export function getForm(): FormContext | undefined {
 /** What is wrong with the field of this name. */
 export function problemsOf(form: FormContext | undefined, name: string): FieldProblem[] {
   return form?.writer.problem?.fields.filter((f) => f.field === name) ?? []
+}
+
+/** Keep what cannot be read from being sent as if nothing had been typed; returns how to forget. */
+export function holdBack(
+  form: FormContext | undefined,
+  field: { name: string; unread: boolean; mend: string },
+): () => void {
+  if (field.unread) form?.unread.set(field.name, field.mend)
+  return () => form?.unread.delete(field.name)
 }
