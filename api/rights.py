@@ -148,6 +148,7 @@ RIGHTS: dict[str, dict[str, set[str]]] = {
     "report-balance-csv": {"GET": {MAKER, ORGANISER}},
     "report-balance-xlsx": {"GET": {MAKER, ORGANISER}},
     "report-lines-csv": {"GET": {MAKER, ORGANISER}},
+    "report-epcis": {"GET": {MAKER, ORGANISER}},
     "report-diverted": {"GET": {MAKER, ORGANISER}},
     "report-diverted-csv": {"GET": {MAKER, ORGANISER}},
     "report-diverted-xlsx": {"GET": {MAKER, ORGANISER}},

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from api.reports import balances, lines, quality, views
+from api.reports import balances, epcis, lines, quality, views
 
 C = "communities/<slug:community>/reports/"
 
@@ -10,6 +10,7 @@ urlpatterns = [
     path(f"{C}balance.csv", balances.BalanceCsvView.as_view(), name="report-balance-csv"),
     path(f"{C}balance.xlsx", balances.BalanceXlsxView.as_view(), name="report-balance-xlsx"),
     path(f"{C}lines.csv", lines.LinesCsvView.as_view(), name="report-lines-csv"),
+    path(f"{C}events.jsonld", epcis.EpcisView.as_view(), name="report-epcis"),
     path(f"{C}diverted/", views.DivertedView.as_view(), name="report-diverted"),
     path(f"{C}diverted.csv", views.DivertedCsvView.as_view(), name="report-diverted-csv"),
     path(f"{C}diverted.xlsx", views.DivertedXlsxView.as_view(), name="report-diverted-xlsx"),

@@ -2,6 +2,7 @@
 
 import csv
 import io
+import json
 from http import HTTPStatus
 
 import pytest
@@ -128,3 +129,20 @@ def test_the_lines_of_a_period_are_taken_along_as_they_are_read(
     assert sum(int(row["Mass (g)"]) for row in rows) == sum(line.mass_g for line in lines)
     # A name that a spreadsheet would run is made harmless.
     assert f"'{place.name}" in {row["Place"] for row in rows}
+
+
+def test_the_events_of_a_period_are_a_file_of_linked_data(here: Months, organiser: Client) -> None:
+    asked = address(here, "/").replace("diverted/", "events.jsonld")
+    answer = organiser.get(asked, {"to": "2025-10-31"}, headers={"Accept": "text/html"})
+    assert answer.headers["Content-Type"] == "application/ld+json"
+    assert 'filename="events.jsonld"' in answer.headers["Content-Disposition"]
+    found = json.loads(b"".join(bytes(piece) for piece in answer))
+    assert found["type"] == "EPCISDocument"
+    assert {event["eventTime"][:7] for event in found["epcisBody"]["eventList"]} == {"2025-10"}
+    refused = organiser.get(asked, {"place": str(here.containers[0].id)})
+    assert refused.status_code == HTTPStatus.UNPROCESSABLE_ENTITY
+    contact = Client()
+    contact.force_login(
+        member(here.community, Role.CONTACT, here.first.agreement.place.organisation)
+    )
+    assert contact.get(asked).status_code == HTTPStatus.FORBIDDEN

@@ -26,5 +26,8 @@ export const balanceFile = (community: string, kind: 'csv' | 'xlsx', query: Bala
   addressOf(`${BALANCE}.${kind}`, { community }, query)
 export const paper = (community: string, days: { from?: string; to?: string }) =>
   addressOf(`${DIVERTED}.pdf`, { community }, days)
+/** The lots and transformations of these days, as other systems of traceability read them. */
+export const events = (community: string, days: { from?: string; to?: string }) =>
+  addressOf('/api/v1/communities/{community}/reports/events.jsonld', { community }, days)
 export const quality = (community: string, days: { from?: string; to?: string }) =>
   get('/api/v1/communities/{community}/reports/quality/', { community }, days)

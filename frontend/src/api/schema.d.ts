@@ -1856,6 +1856,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/communities/{community}/reports/events.jsonld": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The lots and transformations of a period as EPCIS 2.0 (JSON-LD), sent as they are read. */
+        get: operations["report_epcis"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/communities/{community}/reports/lines.csv": {
         parameters: {
             query?: never;
@@ -11819,6 +11836,43 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["DivertedReport"];
+                };
+            };
+        };
+    };
+    report_epcis: {
+        parameters: {
+            query?: {
+                /** @description The first day, as YYYY-MM-DD. */
+                from?: string;
+                /** @description The last day, as YYYY-MM-DD. */
+                to?: string;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/ld+json": {
+                        [key: string]: unknown;
+                    };
                 };
             };
         };
