@@ -148,6 +148,8 @@ RIGHTS: dict[str, dict[str, set[str]]] = {
     "report-balance-csv": {"GET": {MAKER, ORGANISER}},
     "report-balance-xlsx": {"GET": {MAKER, ORGANISER}},
     "report-lines-csv": {"GET": {MAKER, ORGANISER}},
+    "report-scenario": {"GET": {ORGANISER}},
+    "scenario-factor": {"PUT": {ORGANISER}},
     "report-epcis": {"GET": {MAKER, ORGANISER}},
     "report-diverted": {"GET": {MAKER, ORGANISER}},
     "report-diverted-csv": {"GET": {MAKER, ORGANISER}},

@@ -21,6 +21,7 @@ from network.pickups import services as pickups
 from network.places.models import Place
 from network.places.services import preview_import
 from network.places.services.counters import make_counter, note_counter_use
+from network.reports.services import state_factor
 from network.workshop import services as workshop
 from network.workshop.models import Batch
 from network.workshop.queries.heating import PieceWish
@@ -80,6 +81,15 @@ def populate(slug: str) -> Populated:
     _drive(world)
     _work(world)
     _make(world)
+    state_factor(
+        organiser,
+        factor_id=new_id(),
+        code="van_per_km",
+        value=Decimal("0.24"),
+        source="The year's sheet",
+        year=2025,
+        region="The isle",
+    )
     lots.seal_period(organiser, seal_id=new_id(), last_day=MONDAY)
     pickups.ask_for_pickup(world.contact(1), pickup_id=new_id(), place_id=world.places[1].id)
     webhook, _ = make_webhook(world.maker_actor, name="Scale", url="https://hooks.example/")

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from api.reports import balances, epcis, lines, quality, views
+from api.reports import balances, epcis, lines, quality, scenario, views
 
 C = "communities/<slug:community>/reports/"
 
@@ -11,6 +11,8 @@ urlpatterns = [
     path(f"{C}balance.xlsx", balances.BalanceXlsxView.as_view(), name="report-balance-xlsx"),
     path(f"{C}lines.csv", lines.LinesCsvView.as_view(), name="report-lines-csv"),
     path(f"{C}events.jsonld", epcis.EpcisView.as_view(), name="report-epcis"),
+    path(f"{C}scenario/", scenario.ScenarioView.as_view(), name="report-scenario"),
+    path(f"{C}scenario/factors/<str:code>/", scenario.FactorView.as_view(), name="scenario-factor"),
     path(f"{C}diverted/", views.DivertedView.as_view(), name="report-diverted"),
     path(f"{C}diverted.csv", views.DivertedCsvView.as_view(), name="report-diverted-csv"),
     path(f"{C}diverted.xlsx", views.DivertedXlsxView.as_view(), name="report-diverted-xlsx"),

@@ -8,7 +8,7 @@ from typing import TypeVar
 from uuid import UUID, uuid5
 from zoneinfo import ZoneInfo
 
-from django.db.models import Count, Exists, OuterRef, Prefetch, Q, QuerySet
+from django.db.models import Count, Exists, F, OuterRef, Prefetch, Q, QuerySet, Sum
 from django.utils import timezone
 
 from network.materials.models import RuleVersion
@@ -48,6 +48,39 @@ def routes_with_counts(actor: Actor) -> QuerySet[Route]:
     """Return the routes someone may see, each with `stops`, its number of visits."""
     standing = ~Q(pickups__status=Pickup.Status.CALLED_OFF)
     return routes_seen_by(actor).annotate(stops=Count("pickups", filter=standing))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Drives:
+    """What finished routes took: the distance as planned, the time as driven where both ends are.
+
+    In m and s.
+    """
+
+    routes: int
+    distance_m: int
+    duration_s: int
+
+
+def drives_between(actor: Actor, *, first_day: date | None, last_day: date | None) -> Drives:
+    """Return what the finished routes of these days took; None is open, both days count."""
+    routes = Route.objects.filter(_of_own_makers(actor), status=Route.Status.DONE)
+    if first_day:
+        routes = routes.filter(day__gte=first_day)
+    if last_day:
+        routes = routes.filter(day__lte=last_day)
+    timed = Q(started_at__isnull=False, finished_at__isnull=False)
+    found = routes.order_by().aggregate(
+        routes=Count("id"),
+        distance_m=Sum("planned_distance_m", default=0),
+        planned_s=Sum("planned_duration_s", filter=~timed, default=0),
+        driven=Sum(F("finished_at") - F("started_at"), filter=timed, default=timedelta(0)),
+    )
+    return Drives(
+        routes=found["routes"],
+        distance_m=found["distance_m"],
+        duration_s=found["planned_s"] + round(found["driven"].total_seconds()),
+    )
 
 
 def pickups_seen_by(actor: Actor) -> QuerySet[Pickup]:

@@ -1,4 +1,5 @@
-import { addressOf, get, type QueryOf } from './client'
+import { put } from '../outbox/action'
+import { addressOf, get, type BodyOf, type QueryOf } from './client'
 
 const DIVERTED = '/api/v1/communities/{community}/reports/diverted' as const
 
@@ -29,5 +30,14 @@ export const paper = (community: string, days: { from?: string; to?: string }) =
 /** The lots and transformations of these days, as other systems of traceability read them. */
 export const events = (community: string, days: { from?: string; to?: string }) =>
   addressOf('/api/v1/communities/{community}/reports/events.jsonld', { community }, days)
+const SCENARIO = '/api/v1/communities/{community}/reports/scenario' as const
+export const scenario = (community: string, days: { from?: string; to?: string }) =>
+  get(`${SCENARIO}/`, { community }, days)
+export const stateFactor = (
+  key: string,
+  community: string,
+  code: string,
+  body: BodyOf<`${typeof SCENARIO}/factors/{code}/`, 'put'>,
+) => put(key, `${SCENARIO}/factors/{code}/`, { community, code }, body)
 export const quality = (community: string, days: { from?: string; to?: string }) =>
   get('/api/v1/communities/{community}/reports/quality/', { community }, days)

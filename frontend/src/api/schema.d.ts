@@ -1629,23 +1629,6 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
-    "/api/v1/communities/{community}/proposals/{proposal_id}/move/": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        get?: never;
-        put?: never;
-        /** @description One stop of a plan, moved by hand to another shift or out of all. */
-        post: operations["proposal_move"];
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
     "/api/v1/communities/{community}/public-map/": {
         parameters: {
             query?: never;
@@ -1907,6 +1890,40 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/communities/{community}/reports/scenario/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description Carbon and cost of a period as a scenario: transport always, the rest where it is stated. */
+        get: operations["report_scenario"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/reports/scenario/factors/{code}/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        /** @description One factor of the scenario: stated anew, or confirmed by stating it as it is. */
+        put: operations["factor_state"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/communities/{community}/road-map/": {
         parameters: {
             query?: never;
@@ -1950,44 +1967,6 @@ export interface paths {
         };
         /** @description One route with all that its driver needs. */
         get: operations["route_read"];
-        put?: never;
-        post?: never;
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/api/v1/communities/{community}/routes/{route_id}/add-stop/": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        get?: never;
-        put?: never;
-        /** @description A visit that a place asks for is taken on as well. */
-        post: operations["route_add_stop"];
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/api/v1/communities/{community}/routes/{route_id}/asks/": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        /**
-         * @description The visits that places ask for, as the stops they would be on a route.
-         *
-         *     A driver with no signal can add one: its lines have the ids that they will have there.
-         */
-        get: operations["route_asks"];
         put?: never;
         post?: never;
         delete?: never;
@@ -2656,13 +2635,6 @@ export interface components {
             mass_g: number;
             name: string;
         };
-        /** @description A visit that a place asked for, taken on as well. */
-        AddStopRequest: {
-            /** Format: date-time */
-            at?: string;
-            /** Format: uuid */
-            pickup_id: string;
-        };
         Advice: {
             code: string;
             text: string;
@@ -2795,6 +2767,14 @@ export interface components {
             /** Format: date-time */
             revoked_at?: string | null;
             vehicle: components["schemas"]["Reference"] | null;
+        };
+        /** @description Grams of CO2e: of driving, and what may have been avoided, where that is stated. */
+        Carbon: {
+            avoided_co2e_g: number | null;
+            break_even_g: number | null;
+            break_even_m: number | null;
+            net_co2e_g: number | null;
+            transport_co2e_g: number;
         };
         /** @description A caution, shown where the action is taken. */
         Caution: {
@@ -2999,13 +2979,6 @@ export interface components {
          * @enum {string}
          */
         CoolingEnum: "two_faces" | "one_face" | "air";
-        /** @description A cost by part: the van going out, its kilometres, its time. */
-        CostParts: {
-            distance: string;
-            shift: string;
-            time: string;
-            total: string;
-        };
         /** @description The mass at one point, by its method; without an uncertainty where none is known. */
         Counted: {
             mass_g: number;
@@ -3122,6 +3095,12 @@ export interface components {
             /** Format: date-time */
             at?: string;
         };
+        /** @description What the finished routes of these days took. */
+        Driven: {
+            distance_m: number;
+            duration_s: number;
+            routes: number;
+        };
         /** @description The last day of an agreement, and why. */
         EndRequest: {
             /** Format: date */
@@ -3170,6 +3149,35 @@ export interface components {
             rests_on: string;
             volume_ml: number;
         };
+        /** @description A factor in force; version 0 came with Millrace, and nobody here confirmed it. */
+        Factor: {
+            code: components["schemas"]["FactorCodeEnum"];
+            confirmed: boolean;
+            /** Format: decimal */
+            high: string | null;
+            /** Format: decimal */
+            low: string | null;
+            region: string;
+            stated_source: string;
+            unit: string;
+            /** Format: decimal */
+            value: string | null;
+            version: number;
+            year: number | null;
+        };
+        /**
+         * @description * `van_per_km` - van_per_km
+         *     * `recycled_pe_hd` - recycled_pe_hd
+         *     * `recycled_pp` - recycled_pp
+         *     * `recycled_pet` - recycled_pet
+         *     * `recycled_other` - recycled_other
+         *     * `landfilled` - landfilled
+         *     * `displaced_share` - displaced_share
+         *     * `wage_per_hour` - wage_per_hour
+         *     * `cost_per_km` - cost_per_km
+         * @enum {string}
+         */
+        FactorCodeEnum: "van_per_km" | "recycled_pe_hd" | "recycled_pp" | "recycled_pet" | "recycled_other" | "landfilled" | "displaced_share" | "wage_per_hour" | "cost_per_km";
         /** @description Visits, newest first; the trend, oldest first; what to do next time. */
         Feedback: {
             readonly next_time: components["schemas"]["Advice"][];
@@ -3619,10 +3627,6 @@ export interface components {
         };
         /** @description A place without a visit in the plan; `must_visit` where one was asked for. */
         LeftOut: {
-            /** @description Of the best shift that could come; null where none can. */
-            figures: components["schemas"]["StopFigures"] | null;
-            /** @description Days on which something there is expected to stand full. */
-            full_days: string | null;
             must_visit: boolean;
             place: components["schemas"]["Reference"];
             why: components["schemas"]["Why"][];
@@ -5325,40 +5329,22 @@ export interface components {
          * @enum {string}
          */
         PlaceStatusEnum: "asked" | "admitted" | "refused" | "left";
-        /** @description Routes with their reasons, and who is left out and why; `change` once it was changed. */
+        /** @description Routes with their reasons, and who is left out and why. */
         Plan: {
             readonly caution_texts: {
                 [key: string]: string;
             };
             cautions: components["schemas"]["CautionsEnum"][];
-            change: components["schemas"]["PlanChange"] | null;
             left_out: components["schemas"]["LeftOut"][];
             notes: components["schemas"]["Why"][];
             routes: components["schemas"]["PlanRoute"][];
             totals: components["schemas"]["PlanTotals"];
             violations: components["schemas"]["PlanViolation"][];
         };
-        /** @description What a change by hand costs, against the plan just before and the one first proposed. */
-        PlanChange: {
-            from_before: components["schemas"]["PlanDifference"];
-            from_proposed: components["schemas"]["PlanDifference"];
-        };
-        /** @description By how much a plan's sums are greater than another's; below zero where they are less. */
-        PlanDifference: {
-            cost: string;
-            distance_m: number;
-            duration_s: number;
-            full_days: string;
-            mass_g: number;
-            places: number;
-            shifts: number;
-            worth: string;
-        };
         /** @description One shift's route; `cost_per_kg` is null where nothing is collected. */
         PlanRoute: {
             cautions: string[];
             cost: string;
-            cost_parts: components["schemas"]["CostParts"] | null;
             cost_per_kg: string | null;
             /** Format: date */
             day: string;
@@ -5385,7 +5371,6 @@ export interface components {
             departure: string;
             expected_mass_g: number;
             expected_volume_ml: number;
-            figures: components["schemas"]["StopFigures"] | null;
             leg_distance_m: number;
             leg_duration_s: number;
             must_visit: boolean;
@@ -5401,8 +5386,6 @@ export interface components {
             currency: string;
             distance_m: number;
             duration_s: number;
-            /** @description Days, one for each container, on which one is expected to stand full. */
-            full_days: string | null;
             mass_g: number;
             places: number;
             volume_ml: number;
@@ -6044,13 +6027,16 @@ export interface components {
          * @enum {string}
          */
         RoleEnum: "contact" | "driver" | "maker" | "organiser";
-        /** @description The visits that places ask for, as the stops they would be on a route. */
-        RouteAsks: {
-            readonly caution_texts: {
-                [key: string]: string;
-            };
-            cautions: components["schemas"]["CautionsEnum"][];
-            pickups: components["schemas"]["RoutePickup"][];
+        /** @description Money for wages and vans, in all and for each kg accepted. */
+        RouteCost: {
+            /** Format: decimal */
+            per_kg: string | null;
+            /** Format: decimal */
+            vans: string;
+            /** Format: decimal */
+            wages: string;
+            /** Format: decimal */
+            whole: string;
         };
         /** @description A route with its visits in the planned order; the driver may leave that order. */
         RouteDetail: {
@@ -6090,8 +6076,6 @@ export interface components {
         RoutePickup: {
             /** Format: date-time */
             arrived_at: string | null;
-            /** Format: date-time */
-            asked_at: string | null;
             asked_note: string;
             cautions: components["schemas"]["CautionsEnum"][];
             /** Format: date-time */
@@ -6270,6 +6254,20 @@ export interface components {
             /** @default 0 */
             repeatability_g?: number;
         };
+        /** @description A scenario and what it rests on; never a measured or certified figure. */
+        Scenario: {
+            accepted_g: number;
+            carbon: components["schemas"]["Carbon"];
+            cost: components["schemas"]["RouteCost"] | null;
+            currency: string;
+            driven: components["schemas"]["Driven"];
+            factors: components["schemas"]["Factor"][];
+            in_products_g: number;
+            is_confirmed: boolean;
+            period: components["schemas"]["Period"];
+            point: components["schemas"]["Method"];
+            statement: string;
+        };
         /** @description A closed period; `first_day` is null for the first, which begins with the ledger. */
         Seal: {
             readonly by: string | null;
@@ -6388,6 +6386,14 @@ export interface components {
             name: components["schemas"]["NameEnum"];
             pieces: number;
         };
+        /** @description A factor as an organiser states it, with where it is from. */
+        StatedFactorRequest: {
+            region: string;
+            stated_source: string;
+            /** Format: decimal */
+            value: string;
+            year: number;
+        };
         /**
          * @description * `rinsed` - rinsed
          *     * `dry` - dry
@@ -6411,24 +6417,6 @@ export interface components {
             resin: string;
             state: components["schemas"]["WorkshopStateEnum"];
             stream: components["schemas"]["Reference"];
-        };
-        /** @description What a stop adds to its shift, or would add to the best one, and what that is worth. */
-        StopFigures: {
-            cost_per_hour: string;
-            cost_per_km: string;
-            /** Format: date */
-            day: string;
-            extra_cost: components["schemas"]["CostParts"];
-            extra_distance_m: number;
-            extra_duration_s: number;
-            shift: number;
-            worth: components["schemas"]["WorthParts"] | null;
-        };
-        /** @description A place and the shift whose route it is to be on, at its best position; null: on none. */
-        StopMoveRequest: {
-            /** Format: uuid */
-            place_id: string;
-            shift: number | null;
         };
         /** @description A place as its driver needs it. */
         StopPlace: {
@@ -6814,25 +6802,6 @@ export interface components {
          * @enum {string}
          */
         WorkshopStateEnum: "collected" | "washed" | "sorted" | "shredded" | "offcut";
-        /** @description What a visit is worth: the part of a later stop that it saves, and full days avoided. */
-        WorthParts: {
-            /** @description Expected, of all that is set up there. */
-            fill_percent: number;
-            /** @description Days, one for each container, on which it is expected to stand full otherwise. */
-            full_days: string;
-            full_days_cost: string;
-            /** @description The typical cost, as far as it is full. */
-            saved_later: string;
-            service_s: number;
-            time_cost: string;
-            total: string;
-            /** @description Way and time of one stop together. */
-            typical_cost: string;
-            way_cost: string;
-            /** @description What one more stop there typically adds. */
-            way_m: number;
-            way_s: number;
-        };
         /** @description The share that comes out of a process, with its 95 % interval and what it rests on. */
         Yield: {
             /** Format: double */
@@ -11253,44 +11222,6 @@ export interface operations {
             };
         };
     };
-    proposal_move: {
-        parameters: {
-            query?: never;
-            header: {
-                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-                "Idempotency-Key": string;
-            };
-            path: {
-                community: string;
-                proposal_id: string;
-            };
-            cookie?: never;
-        };
-        requestBody: {
-            content: {
-                "application/json": components["schemas"]["StopMoveRequest"];
-            };
-        };
-        responses: {
-            /** @description What was refused, and the mend. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["Proposal"];
-                };
-            };
-        };
-    };
     public_map_read: {
         parameters: {
             query?: never;
@@ -11947,6 +11878,79 @@ export interface operations {
             };
         };
     };
+    report_scenario: {
+        parameters: {
+            query?: {
+                /** @description The first day, as YYYY-MM-DD. */
+                from?: string;
+                /** @description The last day, as YYYY-MM-DD. */
+                to?: string;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Scenario"];
+                };
+            };
+        };
+    };
+    factor_state: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                code: string;
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["StatedFactorRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Factor"];
+                };
+            };
+        };
+    };
     road_map_read: {
         parameters: {
             query?: never;
@@ -12055,75 +12059,6 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["RouteDetail"];
-                };
-            };
-        };
-    };
-    route_add_stop: {
-        parameters: {
-            query?: never;
-            header: {
-                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-                "Idempotency-Key": string;
-            };
-            path: {
-                community: string;
-                route_id: string;
-            };
-            cookie?: never;
-        };
-        requestBody: {
-            content: {
-                "application/json": components["schemas"]["AddStopRequest"];
-            };
-        };
-        responses: {
-            /** @description What was refused, and the mend. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["RouteDetail"];
-                };
-            };
-        };
-    };
-    route_asks: {
-        parameters: {
-            query?: never;
-            header?: never;
-            path: {
-                community: string;
-                route_id: string;
-            };
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            /** @description What was refused, and the mend. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["RouteAsks"];
                 };
             };
         };
