@@ -136,6 +136,7 @@ def test_a_route_counts_once_it_is_done_by_the_time_it_took() -> None:
     pickups.finish_pickup(world.driver, pickup_id=first.id, at=on_monday(8, 20))
     for other in others:
         pickups.skip_pickup(world.driver, pickup_id=other.id, reason="Shut.", at=on_monday(9))
+    assert first.route_id is not None
     route = Route.objects.get(id=first.route_id)
     pickups.finish_route(world.driver, route_id=route.id, at=on_monday(9, 30))
     route.refresh_from_db()
