@@ -150,6 +150,7 @@ RIGHTS: dict[str, dict[str, set[str]]] = {
     "report-lines-csv": {"GET": {MAKER, ORGANISER}},
     "report-scenario": {"GET": {ORGANISER}},
     "scenario-factor": {"PUT": {ORGANISER}},
+    "report-open-data": {"GET": {ORGANISER}},
     "report-epcis": {"GET": {MAKER, ORGANISER}},
     "report-diverted": {"GET": {MAKER, ORGANISER}},
     "report-diverted-csv": {"GET": {MAKER, ORGANISER}},

@@ -69,10 +69,14 @@ def test_a_short_ton_is_two_thousand_pounds() -> None:
 
 def test_a_kilogram_recycled_instead_of_landfilled() -> None:
     """−0.76 t for each short ton is −0.8378 kg/kg; against 0.02 landfilled, 0.8598 are avoided."""
-    assert Decimal("-0.76") * 1000 / KG_PER_SHORT_TON == pytest.approx(Decimal("-0.8378"), abs=CLOSE)
+    assert Decimal("-0.76") * 1000 / KG_PER_SHORT_TON == pytest.approx(
+        Decimal("-0.8378"), abs=CLOSE
+    )
     assert avoided_kg_per_kg("PE-HD", factors()) == pytest.approx(Decimal("0.8598"), abs=CLOSE)
     mixed = avoided_kg_per_kg(None, factors())
-    assert mixed == avoided_kg_per_kg("PS", factors()) == pytest.approx(Decimal("1.0472"), abs=CLOSE)
+    assert (
+        mixed == avoided_kg_per_kg("PS", factors()) == pytest.approx(Decimal("1.0472"), abs=CLOSE)
+    )
 
 
 def test_a_trip_of_twelve_kilometres_needs_more_than_three_kilograms() -> None:

@@ -30,6 +30,12 @@ export const paper = (community: string, days: { from?: string; to?: string }) =
 /** The lots and transformations of these days, as other systems of traceability read them. */
 export const events = (community: string, days: { from?: string; to?: string }) =>
   addressOf('/api/v1/communities/{community}/reports/events.jsonld', { community }, days)
+const OPEN_DATA = '/api/v1/communities/{community}/reports/open-data.zip' as const
+export type Licence = QueryOf<typeof OPEN_DATA, 'get'>['licence']
+/** What may be published of a year, as one file for a portal. */
+export const openData = (community: string, year: number, licence: Licence) =>
+  addressOf(OPEN_DATA, { community }, { year, licence })
+
 const SCENARIO = '/api/v1/communities/{community}/reports/scenario' as const
 export const scenario = (community: string, days: { from?: string; to?: string }) =>
   get(`${SCENARIO}/`, { community }, days)

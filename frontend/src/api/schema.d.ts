@@ -1873,6 +1873,27 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/communities/{community}/reports/open-data.zip": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * @description A year's diverted mass by quarter, district and stream as a Data Package, for a portal.
+         *
+         *     Sums of few places are withheld, and so is what they could be worked out by.
+         */
+        get: operations["report_open_data"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/communities/{community}/reports/quality/": {
         parameters: {
             query?: never;
@@ -11839,6 +11860,43 @@ export interface operations {
                 };
                 content: {
                     "text/csv": string;
+                };
+            };
+        };
+    };
+    report_open_data: {
+        parameters: {
+            query: {
+                /**
+                 * @description * `CC0-1.0` - CC0-1.0
+                 *     * `CC-BY-4.0` - CC-BY-4.0
+                 */
+                licence: "CC-BY-4.0" | "CC0-1.0";
+                year: number;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/zip": string;
                 };
             };
         };

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { daysOf, todayIn, weighedShare } from './report'
+import { daysOf, todayIn, weighedShare, yearsBegun } from './report'
 
 describe('the days of a report', () => {
   it('twelve months end today and begin with a whole month', () => {
@@ -21,4 +21,11 @@ it('today is the day of the community, not of the device', () => {
 it('of nothing collected no share was weighed', () => {
   expect(weighedShare({ collected_g: 0, weighed_g: 0 })).toBeNull()
   expect(weighedShare({ collected_g: 4000, weighed_g: 1000 })).toBe(0.25)
+})
+
+describe('the years of open data', () => {
+  it('begin with this one once a quarter of it is over', () => {
+    expect(yearsBegun('2026-03-31')[0]).toBe(2025)
+    expect(yearsBegun('2026-04-01').slice(0, 2)).toEqual([2026, 2025])
+  })
 })

@@ -36,6 +36,14 @@ export function daysOf(period: Period, today: string): { from?: string; to?: str
   }
 }
 
+const YEARS_SHOWN = 12
+
+/** The years of which at least one quarter is over, the latest first. */
+export function yearsBegun(today: string): number[] {
+  const latest = Number(today.slice(0, 4)) - (today.slice(5, 7) < '04' ? 1 : 0)
+  return Array.from({ length: YEARS_SHOWN }, (_, back) => latest - back)
+}
+
 /** Today by a community's clock, as `YYYY-MM-DD`. */
 export function todayIn(timezone: string, now: Date): string {
   // The Swedish way of writing a date is ISO 8601's.
