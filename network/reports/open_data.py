@@ -29,11 +29,11 @@ NO_DISTRICT = "(no district)"
 ALL = "(all)"
 _G_PER_KG = 1000
 _FIELDS = (
-    ("quarter", "string", "The quarter of a year, by the community's calendar."),
-    ("district", "string", f"A district, or {ALL} for the sum over districts."),
-    ("stream", "string", f"What was set aside, or {ALL} for the sum over streams."),
-    ("diverted_kg", "number", "Mass diverted in kg; empty where it is withheld."),
-    ("withheld", "boolean", "Whether the sum is withheld to protect small places."),
+    ("quarter", "string", "The quarter of a year, by the community's calendar.", True),
+    ("district", "string", f"A district, or {ALL} for the sum over districts.", True),
+    ("stream", "string", f"What was set aside, or {ALL} for the sum over streams.", True),
+    ("diverted_kg", "number", "Mass diverted in kg; empty where it is withheld.", False),
+    ("withheld", "boolean", "Whether the sum is withheld to protect small places.", True),
 )
 
 
@@ -120,7 +120,7 @@ def _plain(row: OpenRow) -> dict[str, Any]:
 def _csv(rows: Sequence[dict[str, Any]]) -> str:
     text = io.StringIO(newline="")
     table = csv.writer(text)
-    table.writerow([name for name, _, _ in _FIELDS])
+    table.writerow([name for name, *_ in _FIELDS])
     for row in rows:
         mass_kg = row["diverted_kg"]
         shown = "" if mass_kg is None else f"{mass_kg:.3f}"
@@ -130,9 +130,10 @@ def _csv(rows: Sequence[dict[str, Any]]) -> str:
 
 
 def _description(community: Community, *, year: int, licence: str, made_on: date) -> dict[str, Any]:
-    fields = [{"name": n, "type": kind, "description": about} for n, kind, about in _FIELDS]
-    for field in fields:
-        field["constraints"] = {"required": field["name"] != "diverted_kg"}
+    fields = [
+        {"name": name, "type": kind, "description": about, "constraints": {"required": needed}}
+        for name, kind, about, needed in _FIELDS
+    ]
     schema = {
         "fields": fields,
         "primaryKey": ["quarter", "district", "stream"],

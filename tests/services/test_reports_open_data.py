@@ -108,7 +108,7 @@ def test_a_portal_reads_it_by_its_description(story: Story, tmp_path: Path) -> N
     package = Package(str(tmp_path / "datapackage.json"))
     report = package.validate()
     assert report.valid, report.flatten(["type", "message"])
-    table, same = (resource.read_rows() for resource in package.resources)
+    table, same = package.extract().values()
     read = [(row["district"], row["stream"], row["diverted_kg"], row["withheld"]) for row in table]
     assert read == [
         (row["district"], row["stream"], row["diverted_kg"], row["withheld"]) for row in same
