@@ -1629,6 +1629,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/communities/{community}/proposals/{proposal_id}/move/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description One stop of a plan, moved by hand to another shift or out of all. */
+        post: operations["proposal_move"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/communities/{community}/public-map/": {
         parameters: {
             query?: never;
@@ -1988,6 +2005,44 @@ export interface paths {
         };
         /** @description One route with all that its driver needs. */
         get: operations["route_read"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/routes/{route_id}/add-stop/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description A visit that a place asks for is taken on as well. */
+        post: operations["route_add_stop"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/routes/{route_id}/asks/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * @description The visits that places ask for, as the stops they would be on a route.
+         *
+         *     A driver with no signal can add one: its lines have the ids that they will have there.
+         */
+        get: operations["route_asks"];
         put?: never;
         post?: never;
         delete?: never;
@@ -2656,6 +2711,13 @@ export interface components {
             mass_g: number;
             name: string;
         };
+        /** @description A visit that a place asked for, taken on as well. */
+        AddStopRequest: {
+            /** Format: date-time */
+            at?: string;
+            /** Format: uuid */
+            pickup_id: string;
+        };
         Advice: {
             code: string;
             text: string;
@@ -3000,6 +3062,13 @@ export interface components {
          * @enum {string}
          */
         CoolingEnum: "two_faces" | "one_face" | "air";
+        /** @description A cost by part: the van going out, its kilometres, its time. */
+        CostParts: {
+            distance: string;
+            shift: string;
+            time: string;
+            total: string;
+        };
         /** @description The mass at one point, by its method; without an uncertainty where none is known. */
         Counted: {
             mass_g: number;
@@ -3648,6 +3717,10 @@ export interface components {
         };
         /** @description A place without a visit in the plan; `must_visit` where one was asked for. */
         LeftOut: {
+            /** @description Of the best shift that could come; null where none can. */
+            figures: components["schemas"]["StopFigures"] | null;
+            /** @description Days on which something there is expected to stand full. */
+            full_days: string | null;
             must_visit: boolean;
             place: components["schemas"]["Reference"];
             why: components["schemas"]["Why"][];
@@ -5350,22 +5423,40 @@ export interface components {
          * @enum {string}
          */
         PlaceStatusEnum: "asked" | "admitted" | "refused" | "left";
-        /** @description Routes with their reasons, and who is left out and why. */
+        /** @description Routes with their reasons, and who is left out and why; `change` once it was changed. */
         Plan: {
             readonly caution_texts: {
                 [key: string]: string;
             };
             cautions: components["schemas"]["CautionsEnum"][];
+            change: components["schemas"]["PlanChange"] | null;
             left_out: components["schemas"]["LeftOut"][];
             notes: components["schemas"]["Why"][];
             routes: components["schemas"]["PlanRoute"][];
             totals: components["schemas"]["PlanTotals"];
             violations: components["schemas"]["PlanViolation"][];
         };
+        /** @description What a change by hand costs, against the plan just before and the one first proposed. */
+        PlanChange: {
+            from_before: components["schemas"]["PlanDifference"];
+            from_proposed: components["schemas"]["PlanDifference"];
+        };
+        /** @description By how much a plan's sums are greater than another's; below zero where they are less. */
+        PlanDifference: {
+            cost: string;
+            distance_m: number;
+            duration_s: number;
+            full_days: string;
+            mass_g: number;
+            places: number;
+            shifts: number;
+            worth: string;
+        };
         /** @description One shift's route; `cost_per_kg` is null where nothing is collected. */
         PlanRoute: {
             cautions: string[];
             cost: string;
+            cost_parts: components["schemas"]["CostParts"] | null;
             cost_per_kg: string | null;
             /** Format: date */
             day: string;
@@ -5392,6 +5483,7 @@ export interface components {
             departure: string;
             expected_mass_g: number;
             expected_volume_ml: number;
+            figures: components["schemas"]["StopFigures"] | null;
             leg_distance_m: number;
             leg_duration_s: number;
             must_visit: boolean;
@@ -5407,6 +5499,8 @@ export interface components {
             currency: string;
             distance_m: number;
             duration_s: number;
+            /** @description Days, one for each container, on which one is expected to stand full. */
+            full_days: string | null;
             mass_g: number;
             places: number;
             volume_ml: number;
@@ -6048,6 +6142,14 @@ export interface components {
          * @enum {string}
          */
         RoleEnum: "contact" | "driver" | "maker" | "organiser";
+        /** @description The visits that places ask for, as the stops they would be on a route. */
+        RouteAsks: {
+            readonly caution_texts: {
+                [key: string]: string;
+            };
+            cautions: components["schemas"]["CautionsEnum"][];
+            pickups: components["schemas"]["RoutePickup"][];
+        };
         /** @description Money for wages and vans, in all and for each kg accepted. */
         RouteCost: {
             /** Format: decimal */
@@ -6097,6 +6199,8 @@ export interface components {
         RoutePickup: {
             /** Format: date-time */
             arrived_at: string | null;
+            /** Format: date-time */
+            asked_at: string | null;
             asked_note: string;
             cautions: components["schemas"]["CautionsEnum"][];
             /** Format: date-time */
@@ -6438,6 +6542,24 @@ export interface components {
             resin: string;
             state: components["schemas"]["WorkshopStateEnum"];
             stream: components["schemas"]["Reference"];
+        };
+        /** @description What a stop adds to its shift, or would add to the best one, and what that is worth. */
+        StopFigures: {
+            cost_per_hour: string;
+            cost_per_km: string;
+            /** Format: date */
+            day: string;
+            extra_cost: components["schemas"]["CostParts"];
+            extra_distance_m: number;
+            extra_duration_s: number;
+            shift: number;
+            worth: components["schemas"]["WorthParts"] | null;
+        };
+        /** @description A place and the shift whose route it is to be on, at its best position; null: on none. */
+        StopMoveRequest: {
+            /** Format: uuid */
+            place_id: string;
+            shift: number | null;
         };
         /** @description A place as its driver needs it. */
         StopPlace: {
@@ -6823,6 +6945,25 @@ export interface components {
          * @enum {string}
          */
         WorkshopStateEnum: "collected" | "washed" | "sorted" | "shredded" | "offcut";
+        /** @description What a visit is worth: the part of a later stop that it saves, and full days avoided. */
+        WorthParts: {
+            /** @description Expected, of all that is set up there. */
+            fill_percent: number;
+            /** @description Days, one for each container, on which it is expected to stand full otherwise. */
+            full_days: string;
+            full_days_cost: string;
+            /** @description The typical cost, as far as it is full. */
+            saved_later: string;
+            service_s: number;
+            time_cost: string;
+            total: string;
+            /** @description Way and time of one stop together. */
+            typical_cost: string;
+            way_cost: string;
+            /** @description What one more stop there typically adds. */
+            way_m: number;
+            way_s: number;
+        };
         /** @description The share that comes out of a process, with its 95 % interval and what it rests on. */
         Yield: {
             /** Format: double */
@@ -11243,6 +11384,44 @@ export interface operations {
             };
         };
     };
+    proposal_move: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                proposal_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["StopMoveRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Proposal"];
+                };
+            };
+        };
+    };
     public_map_read: {
         parameters: {
             query?: never;
@@ -12117,6 +12296,75 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["RouteDetail"];
+                };
+            };
+        };
+    };
+    route_add_stop: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                route_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AddStopRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RouteDetail"];
+                };
+            };
+        };
+    };
+    route_asks: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+                route_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RouteAsks"];
                 };
             };
         };
