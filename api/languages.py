@@ -3,13 +3,18 @@
 from collections.abc import Mapping
 from typing import Any
 
+import orjson
 from django.utils.translation import get_language
 from rest_framework.renderers import JSONRenderer
+from rest_framework.utils.encoders import JSONEncoder
 
 from network.tongues import ENGLISH, translated
 
 # The members of answers in which sentences of ours stand; what people wrote stands in others.
 _SAID = {"detail", "mend", "text", "words", "next_time"}
+# What JSON has no form for is written as the framework writes it.
+_other = JSONEncoder().default
+_OPTIONS = orjson.OPT_NON_STR_KEYS | orjson.OPT_PASSTHROUGH_DATETIME
 
 
 def said(text: str) -> str:
@@ -27,10 +32,9 @@ class SayingJSONRenderer(JSONRenderer):
         renderer_context: Mapping[str, Any] | None = None,
     ) -> bytes:
         """Return the answer with its sentences translated."""
-        rendered: bytes = super().render(
-            answer_in_language(data), accepted_media_type, renderer_context
-        )
-        return rendered
+        if data is None:
+            return b""
+        return orjson.dumps(answer_in_language(data), default=_other, option=_OPTIONS)
 
 
 def answer_in_language(data: Any) -> Any:

@@ -3,6 +3,7 @@
 from typing import Any
 from uuid import UUID
 
+import orjson
 from django.db.models import QuerySet
 from django.utils import timezone
 from drf_spectacular.utils import extend_schema
@@ -37,6 +38,7 @@ from network.lots.queries.seen import (
     movements_seen_by,
     scales_seen_by,
 )
+from network.lots.queries.shown import as_json
 
 
 def _sent(serializer: BaseSerializer[Any]) -> dict[str, Any]:
@@ -203,19 +205,18 @@ class LotMergeView(LotView):
         return self.answer(whole.id)
 
 
-class MovementsView(ListModelMixin, CommunityView):
+class MovementsView(CommunityView):
     """The lines of the ledger, newest first."""
 
     serializer_class = MovementSerializer
     queryset = Movement.objects.none()
     filterset_class = MovementFilter
 
-    def get_queryset(self) -> QuerySet[Movement]:
-        return movements_seen_by(self.actor)
-
-    @extend_schema(operation_id="movements_list")
+    @extend_schema(operation_id="movements_list", responses=MovementSerializer(many=True))
     def get(self, request: Request, community: str) -> Response:
-        return self.list(request)
+        lines = self.filter_queryset(movements_seen_by(self.actor))
+        page = self.paginate_queryset(as_json(lines))
+        return self.get_paginated_response([orjson.Fragment(row["line"]) for row in page or ()])
 
 
 class MovementReverseView(CommunityView):

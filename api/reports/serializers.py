@@ -5,7 +5,7 @@ from rest_framework import serializers
 
 from api.references import ReferenceSerializer
 from network.places.models import Place
-from network.reports.queries import DIMENSIONS, Masses, Row
+from network.reports.queries import DIMENSIONS, Masses, Named, Row
 
 
 class MethodSerializer(serializers.Serializer[Any]):
@@ -87,8 +87,9 @@ class DivertedReportSerializer(serializers.Serializer[Any]):
 
 
 def _row(row: Row) -> dict[str, Any]:
+    """Return a row as its serializer states it; by hand, since there can be very many."""
     groups = {
-        name: value if value is None or isinstance(value, str) else ReferenceSerializer(value).data
+        name: {"id": value.id, "name": value.name} if isinstance(value, Named) else value
         for name, value in row.group.items()
     }
-    return {**groups, **MassesSerializer(row.masses).data}
+    return {**groups, **vars(row.masses)}

@@ -11,6 +11,9 @@ from network.materials.models import Stream
 from network.people.models import Community, CommunityRow, District, Organisation
 from network.places.models import Place
 
+# What a report counts of a month or a line, as `_Masses` below has it.
+MASSES = ("collected_g", "weighed_g", "home_g", "turned_away_g", "residue_g", "late_g")
+
 
 def _to(table: type[models.Model], *, null: bool = False) -> "models.ForeignKey[object, object]":
     """Return a reference that costs a write nothing: what it leads to is asked of the lines."""
@@ -84,6 +87,50 @@ class FlowLine(_Flow):
         db_table = "lots_flowline"
 
 
+class _Masses(_Key):
+    """What a report counts, by the lines' kinds of account; a reversal against what it undoes."""
+
+    # A group without any line is not there.
+    lines = models.BigIntegerField()
+    collected_g = models.BigIntegerField()
+    weighed_g = models.BigIntegerField()
+    home_g = models.BigIntegerField()
+    turned_away_g = models.BigIntegerField()
+    residue_g = models.BigIntegerField()
+    # Of what was unloaded and neither turned away nor taken out: written down late.
+    late_g = models.BigIntegerField()
+
+    class Meta:
+        abstract = True
+
+
+class MassSum(_Masses):
+    """What follows from the folded flows of a month: one row where flows have many."""
+
+    class Meta:
+        indexes = [models.Index(fields=["community", "month"], name="mass_sum_month")]
+
+
+class MassMonth(_Masses):
+    """The masses of a month: those kept ready, and what was added to the flows since (a view)."""
+
+    class Meta:
+        managed = False
+        db_table = "lots_massmonth"
+
+
+class MassLine(_Masses):
+    """What one line adds to the masses of its month (a view)."""
+
+    lot_id = models.UUIDField()
+    place = _to(Place, null=True)
+    counts_at = models.DateTimeField()
+
+    class Meta:
+        managed = False
+        db_table = "lots_massline"
+
+
 class VisitSum(_Key):
     """How often a maker came to a place and took something; a day at one place is one visit.
 
@@ -102,6 +149,7 @@ class VisitLine(_Key):
     """What was taken from a container, and on which day of the community's clock (a view)."""
 
     place = _to(Place)
+    made_at = models.DateTimeField()
     day = models.DateField()
     counts_at = models.DateTimeField()
     # Whether it was not reversed.

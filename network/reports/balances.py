@@ -4,13 +4,10 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from django.db.models import F, Q, Sum
-
-from network.lots.models import Account
+from network.materials.models import Stream
 from network.people.core.actor import MAKER, Actor
 from network.people.models import Community
 from network.reports.core.balance import ENTRY, Balance, Flow, balance_of
@@ -146,15 +143,12 @@ def _whole(parts: Iterable[Balance]) -> Balance:
 
 def _by_stream(actor: Actor, community: Community, asked: Selection) -> list[StreamBalance]:
     """Return the balance of each stream that had any line, by its name."""
-    before, within, after = _moved(actor, community, asked)
-    opening_g, closing_g = _added(before, 1), _added(after, -1)
-    names: dict[UUID, str] = {}
-    for row in _kept(actor, asked):
-        names[row["stream_id"]] = row["stream_name"]
-        closing_g[row["stream_id"]][row["kind"]] += row["mass_g"]
+    before, within = _moved(actor, community, asked)
+    opening_g, closing_g = _added(before), _added(before + within)
     flows: dict[UUID, list[Flow]] = defaultdict(list)
     for key, mass_g in within.items():
         flows[key[0]].append(_flow(key, mass_g))
+    names = Stream.objects.filter(id__in=closing_g).order_by("name", "id").values_list("id", "name")
     return [
         StreamBalance(
             stream=Named(id=stream_id, name=name),
@@ -162,7 +156,7 @@ def _by_stream(actor: Actor, community: Community, asked: Selection) -> list[Str
                 flows[stream_id], opening_g=opening_g[stream_id], closing_g=closing_g[stream_id]
             ),
         )
-        for stream_id, name in sorted(names.items(), key=lambda one: (one[1], one[0]))
+        for stream_id, name in names
     ]
 
 
@@ -174,17 +168,17 @@ def _flow(key: MovedKey, mass_g: int) -> Flow:
     return Flow(from_kind=frm, to_kind=to, reason=reason, mass_g=mass_g)
 
 
-def _added(moved: Moved, sign: int) -> dict[UUID, dict[str, int]]:
+def _added(moved: Moved) -> dict[UUID, dict[str, int]]:
     """Return what lines add to each kind of account, by stream, in g."""
     sums_g = defaultdict[UUID, dict[str, int]](lambda: defaultdict(int))
     for (stream_id, frm, to, _, _), mass_g in moved.items():
-        sums_g[stream_id][frm] -= sign * mass_g
-        sums_g[stream_id][to] += sign * mass_g
+        sums_g[stream_id][frm] -= mass_g
+        sums_g[stream_id][to] += mass_g
     return sums_g
 
 
-def _moved(actor: Actor, community: Community, asked: Selection) -> tuple[Moved, Moved, Moved]:
-    """Return what was moved before, within and after the period."""
+def _moved(actor: Actor, community: Community, asked: Selection) -> tuple[Moved, Moved]:
+    """Return what was moved before and within the period."""
     wanted: dict[str, object] = {"community_id": actor.community_id}
     if not actor.is_organiser:
         wanted["maker_id__in"] = actor.held_for(MAKER)
@@ -196,25 +190,6 @@ def _moved(actor: Actor, community: Community, asked: Selection) -> tuple[Moved,
         zone = ZoneInfo(community.timezone)
         return Asked(wanted=wanted, parts=parts, zone=zone, by=()).flows_g()
 
-    first, last = asked.first_day, asked.last_day
-    return (
-        between(None, first - ONE_DAY) if first else Counter(),
-        between(first, last),
-        between(last + ONE_DAY, None) if last else Counter(),
-    )
-
-
-def _kept(actor: Actor, asked: Selection) -> Iterable[Mapping[str, Any]]:
-    """Return what lies where now, by stream: the balances that triggers keep."""
-    accounts = Account.objects.filter(_own(actor, "lot__maker_id"), community_id=actor.community_id)
-    if asked.stream_id:
-        accounts = accounts.filter(lot__stream_id=asked.stream_id)
-    return (
-        accounts.values("kind", stream_id=F("lot__stream_id"), stream_name=F("lot__stream__name"))
-        .annotate(mass_g=Sum("balance_g"))
-        .order_by()
-    )
-
-
-def _own(actor: Actor, path: str) -> Q:
-    return Q() if actor.is_organiser else Q(**{f"{path}__in": actor.held_for(MAKER)})
+    first = asked.first_day
+    before: Moved = between(None, first - ONE_DAY) if first else Counter()
+    return before, between(first, asked.last_day)

@@ -1,14 +1,16 @@
 """Quality and people: contamination with intervals, who takes part, who has gone quiet."""
 
+from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from itertools import pairwise
 from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
+import numpy as np
 from django.db.models import Q, QuerySet, Sum
 
 from network.lots.models import Inspection
@@ -16,7 +18,7 @@ from network.lots.month_models import VisitLine
 from network.materials import catalogue
 from network.people.core.actor import ORGANISER, Actor
 from network.people.models import Community
-from network.places.core.calendar import running_days_between
+from network.places.core.calendar import ONE_DAY, running_days
 from network.places.models import Agreement, Place
 from network.places.queries.calendars import calendars_for, local_day
 from network.reports.core.quality import (
@@ -34,6 +36,8 @@ from network.reports.queries import Named, Selection
 
 # What is usual for a place is learnt from so many days back.
 LEARNT_DAYS = 730
+# The days of each place, in order.
+Visits = Mapping[UUID, Sequence[date]]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -83,13 +87,23 @@ def quality(
 ) -> QualityReport:
     """Return the quality and the participation of a period, for an organiser."""
     actor.require(ORGANISER)
+    today = local_day(community, at)
     looks = _looks(community, selection)
-    regular = _regularity(community, local_day(community, at))
+    agreements = list(_agreements(community).values_list("place_id", "starts_on", "ends_on"))
+    first_day = selection.first_day or min((agreed[1] for agreed in agreements), default=today)
+    learnt_from = today - timedelta(days=LEARNT_DAYS)
+    visits = _visits(community, min(first_day.replace(day=1), learnt_from))
+    regular = _regularity(community, visits, since=learnt_from, today=today)
     return QualityReport(
         places=_rows(looks, "agreement__place"),
         streams=_rows(looks, "agreement__stream"),
         rule_changes=_rule_changes(looks),
-        participation=_participation(community, selection, local_day(community, at)),
+        participation=_participation(
+            agreements,
+            visits,
+            first_day=first_day,
+            last_day=min(selection.last_day or today, today),
+        ),
         quiet=[one for one in regular if one.regularity.is_quiet],
         regular=[one for one in regular if not one.regularity.is_quiet],
     )
@@ -179,9 +193,11 @@ def _rule_changes(looks: Sequence[Mapping[str, Any]]) -> list[RuleChange]:
     return changes
 
 
-def _visits(community: Community, since: date) -> dict[UUID, list[date]]:
+def _visits(community: Community, since: date) -> Visits:
+    """Return the days on which something was taken from each place, in order."""
+    starts_at = datetime.combine(since, time.min, tzinfo=ZoneInfo(community.timezone))
     visits = (
-        VisitLine.objects.filter(community=community, standing=True, day__gte=since)
+        VisitLine.objects.filter(community=community, standing=True, made_at__gte=starts_at)
         .values_list("place_id", "day")
         .distinct()
         .order_by("day")
@@ -192,48 +208,57 @@ def _visits(community: Community, since: date) -> dict[UUID, list[date]]:
     return found
 
 
-def _regularity(community: Community, today: date) -> list[PlaceRegularity]:
+def _regularity(
+    community: Community, visits: Visits, *, since: date, today: date
+) -> list[PlaceRegularity]:
     """Return the regularity of each place that still sets something aside, longest quiet first.
 
     Days on which a place is closed do not count.
     """
-    visits = _visits(community, today - timedelta(days=LEARNT_DAYS))
+    recent = {
+        place_id: days[bisect_left(days, since) :]
+        for place_id, days in visits.items()
+        if days[-1] >= since
+    }
     places = list(
         Place.objects.filter(
-            community=community, id__in=visits, agreements__status=Agreement.Status.RUNNING
+            community=community, id__in=recent, agreements__status=Agreement.Status.RUNNING
         ).distinct()
     )
-    first = min((days[0] for days in visits.values()), default=today)
-    calendars = calendars_for(places, first, today)
+    calendars = calendars_for(places, since, today)
     rows = []
     for place in places:
-        days, calendar = visits[place.id], calendars[place.id]
-        gaps = [running_days_between(calendar, one, other) for one, other in pairwise(days)]
-        since = running_days_between(calendar, days[-1], today)
+        days = recent[place.id]
+        # How many days it worked before each: two of them say how many it did between. A phone's
+        # clock may be ahead, and its visit be tomorrow's.
+        running = running_days(calendars[place.id], since, today + ONE_DAY)
+        worked = np.concatenate([[0], np.cumsum(running)])
+        gaps = np.diff(worked[[(day - since).days for day in [*days, today]]]).tolist()
         rows.append(
             PlaceRegularity(
                 place=Named(id=place.id, name=place.name),
                 last_day=days[-1],
-                regularity=regularity_of(gaps, since_days=since),
+                regularity=regularity_of(gaps[:-1], since_days=gaps[-1]),
             )
         )
     return sorted(rows, key=lambda row: (-row.regularity.since_days, row.place.name))
 
 
-def _participation(community: Community, selection: Selection, today: date) -> list[Participation]:
+def _participation(
+    agreements: Sequence[tuple[UUID, date, date | None]],
+    visits: Visits,
+    *,
+    first_day: date,
+    last_day: date,
+) -> list[Participation]:
     """Return for each month how many of the places with a running agreement gave anything."""
-    agreements = list(_agreements(community).values_list("place_id", "starts_on", "ends_on"))
-    if not agreements:
-        return []
-    first = selection.first_day or min(starts_on for _, starts_on, _ in agreements)
-    last = min(selection.last_day or today, today)
     gave: dict[date, set[UUID]] = defaultdict(set)
-    for place_id, days in _visits(community, first.replace(day=1)).items():
+    for place_id, days in visits.items():
         for day in days:
             gave[day.replace(day=1)].add(place_id)
     rows = []
-    month = first.replace(day=1)
-    while month <= last:
+    month = first_day.replace(day=1)
+    while agreements and month <= last_day:
         following = (month + timedelta(days=32)).replace(day=1)
         could = {
             place_id

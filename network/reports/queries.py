@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 from django.db.models import Manager
 
 from network.errors import InvalidInput
+from network.lots.month_models import MASSES
 from network.materials.models import Stream
 from network.people.core.actor import MAKER, Actor
 from network.people.models import Community, District
@@ -21,9 +22,10 @@ from network.reports.core.method import (
     Uncertainty,
     uncertainty_of,
 )
-from network.reports.summing import Asked, Group, diverted_g, parts_of
+from network.reports.summing import Asked, Group, parts_of
 
 DIMENSIONS = ("month", "stream", "kind", "district", "place")
+_NOTHING = (0,) * len(MASSES)
 YEARS = range(2000, 2101)
 _FILTERS = {
     "stream_id": "stream_id",
@@ -115,7 +117,7 @@ def diverted(actor: Actor, *, community: Community, selection: Selection) -> Rep
         method=DIVERTED,
         selection=selection,
         rows=_rows(_asked(actor, community, selection, by=selection.by)) if selection.by else [],
-        total=_masses(whole.masses_g().get((), {}), whole.visits()[()]),
+        total=_masses(whole.masses_g().get((), _NOTHING), whole.visits()[()]),
         uncertainty=uncertainty_of(
             SharedError(cause=cause, shared_mg=shared_mg, own_mg2=own_mg2)
             for cause, (shared_mg, own_mg2) in whole.errors().items()
@@ -168,16 +170,20 @@ def _rows(asked: Asked) -> list[Row]:
         _labels(dimension, {group[index] for group in found})
         for index, dimension in enumerate(asked.by)
     ]
+    places = [_places_in_order(known) for known in labels]
 
-    def named(group: Group) -> list[str | Named | None]:
-        return [known[value] for known, value in zip(labels, group, strict=True)]
+    def place_of(group: Group) -> list[int]:
+        return [known[value] for known, value in zip(places, group, strict=True)]
+
+    def named(group: Group) -> dict[str, str | Named | None]:
+        return {
+            dimension: known[value]
+            for dimension, known, value in zip(asked.by, labels, group, strict=True)
+        }
 
     return [
-        Row(
-            group=dict(zip(asked.by, named(group), strict=True)),
-            masses=_masses(found[group], visits[group]),
-        )
-        for group in sorted(found, key=lambda group: [_place_of(label) for label in named(group)])
+        Row(group=named(group), masses=_masses(found[group], visits[group]))
+        for group in sorted(found, key=place_of)
     ]
 
 
@@ -192,6 +198,12 @@ def _labels(dimension: str, values: set[Any]) -> dict[Any, str | Named | None]:
     return {value: named.get(value) for value in values}
 
 
+def _places_in_order(labels: Mapping[Any, str | Named | None]) -> dict[Any, int]:
+    """Return which in the order of labels each value is: few, where the groups can be many."""
+    ordered = sorted(labels, key=lambda value: _place_of(labels[value]))
+    return {value: place for place, value in enumerate(ordered)}
+
+
 def _place_of(label: str | Named | None) -> tuple[bool, str, str]:
     """Return by what a label is put in order; nothing comes last."""
     if isinstance(label, Named):
@@ -199,19 +211,16 @@ def _place_of(label: str | Named | None) -> tuple[bool, str, str]:
     return (label is None, label or "", "")
 
 
-def _masses(sums: Mapping[str, int], visits: int) -> Masses:
-    def of(name: str) -> int:
-        return sums.get(name, 0)
-
-    late = {name: of(f"late_{name}") for name in ("home_g", "turned_away_g", "residue_g")}
+def _masses(sums: Sequence[int], visits: int) -> Masses:
+    collected_g, weighed_g, home_g, turned_away_g, residue_g, late_g = sums
     return Masses(
-        collected_g=of("collected_g"),
-        on_the_way_g=of("collected_g") - of("home_g"),
-        turned_away_g=of("turned_away_g"),
-        residue_g=of("residue_g"),
-        diverted_g=diverted_g(sums),
-        late_g=diverted_g(late),
-        weighed_g=of("weighed_g"),
-        estimated_g=of("collected_g") - of("weighed_g"),
+        collected_g=collected_g,
+        on_the_way_g=collected_g - home_g,
+        turned_away_g=turned_away_g,
+        residue_g=residue_g,
+        diverted_g=home_g - turned_away_g - residue_g,
+        late_g=late_g,
+        weighed_g=weighed_g,
+        estimated_g=collected_g - weighed_g,
         pickups=visits,
     )

@@ -8,36 +8,25 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
+from operator import add
 from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from django.db.models import (
-    BigIntegerField,
-    Case,
-    Count,
-    F,
-    Func,
-    Manager,
-    Q,
-    QuerySet,
-    Sum,
-    TextField,
-    Value,
-    When,
-)
-from django.db.models.functions import Cast
+from django.db.models import Count, Field, Func, Manager, Q, QuerySet, Sum, TextField
 
-from network.lots.models import Account, Movement
-from network.lots.month_models import ErrorLine, ErrorSum, FlowLine, FlowSum, VisitLine, VisitSum
-
-COUNTED = (
-    Movement.Reason.COLLECTED,
-    Movement.Reason.BROUGHT_HOME,
-    Movement.Reason.REWEIGHED,
-    Movement.Reason.TURNED_AWAY,
-    Movement.Reason.INSPECTED_OUT,
+from network.lots.month_models import (
+    MASSES,
+    ErrorLine,
+    ErrorSum,
+    FlowLine,
+    FlowSum,
+    MassLine,
+    MassMonth,
+    VisitLine,
+    VisitSum,
 )
+
 KEYS = {
     "month": "month",
     "stream": "stream_id",
@@ -45,7 +34,6 @@ KEYS = {
     "district": "district_id",
     "place": "place_id",
 }
-_ALL = Q()
 # One day at one place by one maker, in the month that it counts in.
 _VISIT = Func("maker_id", "place_id", "day", "month", function="ROW", output_field=TextField())
 
@@ -90,17 +78,16 @@ class Asked:
     zone: ZoneInfo
     by: Sequence[str]
 
-    def masses_g(self) -> dict[Group, dict[str, int]]:
-        """Return the sums of each group that has any line."""
-        sums = _sums()
-        found: dict[Group, Counter[str]] = {}
-        for _, rows in self._read(FlowSum.objects, FlowLine.objects):
-            groups = rows.filter(reason__in=COUNTED).values(*self._keys).annotate(**sums)
-            for group in groups:
-                found.setdefault(self._group(group), Counter()).update(
-                    {name: group[name] for name in sums}
-                )
-        return {group: dict(values) for group, values in found.items() if values["lines"]}
+    def masses_g(self) -> dict[Group, tuple[int, ...]]:
+        """Return the sums of each group that has any line, in the order of `MASSES`."""
+        found: dict[Group, tuple[int, ...]] = {}
+        wanted = {name: _WholeSum(name) for name in MASSES}
+        for _, rows in self._read(MassMonth.objects, MassLine.objects):
+            for group, sums in self._grouped(rows, wanted, of_any="lines"):
+                former = found.setdefault(group, sums)
+                if former is not sums:
+                    found[group] = tuple(map(add, former, sums))
+        return found
 
     def flows_g(self) -> Counter[tuple[UUID, str, str, str, bool]]:
         """Return grams by stream, kinds of account, reason, and whether they were undone."""
@@ -117,9 +104,9 @@ class Asked:
         found: Counter[Group] = Counter()
         for part, rows in self._read(VisitSum.objects, VisitLine.objects):
             which = Q(stream__isnull=not by_stream) if part.kept else Q(standing=True)
-            count = Sum("visits") if part.kept else Count(_VISIT, distinct=True)
-            for group in rows.filter(which).values(*self._keys).annotate(count=count):
-                found[self._group(group)] += group["count"]
+            count = _WholeSum("visits") if part.kept else Count(_VISIT, distinct=True)
+            for group, (visits,) in self._grouped(rows.filter(which), {"count": count}):
+                found[group] += visits
         return found
 
     def errors(self) -> dict[str, tuple[int, int]]:
@@ -137,19 +124,24 @@ class Asked:
     def places(self) -> dict[Group, frozenset[UUID]]:
         """Return the places that the lines of each group come from."""
         found: dict[Group, set[UUID]] = {}
-        for _, rows in self._read(FlowSum.objects, FlowLine.objects):
-            pairs = rows.filter(reason__in=COUNTED).values(*self._keys, "place_id").distinct()
-            for pair in pairs:
-                found.setdefault(self._group(pair), set()).add(pair["place_id"])
+        keys = [*(KEYS[dimension] for dimension in self.by), "place_id"]
+        for _, rows in self._read(MassMonth.objects, MassLine.objects):
+            for *group, place_id in rows.values_list(*keys).distinct():
+                found.setdefault(tuple(group), set()).add(place_id)
         return {group: frozenset(places) for group, places in found.items()}
 
-    @property
-    def _keys(self) -> tuple[str, ...]:
+    def _grouped(
+        self, rows: QuerySet[Any, Any], sums: Mapping[str, Any], *, of_any: str | None = None
+    ) -> Iterator[tuple[Group, tuple[int, ...]]]:
+        """Yield the sums of each group; without a dimension there is one, unless it has no row."""
         # All are of one community, so that there is a group even where none is asked for.
-        return ("community_id", *(KEYS[dimension] for dimension in self.by))
-
-    def _group(self, row: Mapping[str, Any]) -> Group:
-        return tuple(row[KEYS[dimension]] for dimension in self.by)
+        keys = [KEYS[dimension] for dimension in self.by] or ["community_id"]
+        told = len(self.by)
+        grouped = rows.values_list(*keys).annotate(**sums)
+        if of_any:
+            grouped = grouped.alias(there=Sum(of_any)).filter(there__gt=0)
+        for row in grouped:
+            yield row[:told], row[len(keys) :]
 
     def _read(
         self, kept: Manager[Any], by_line: Manager[Any]
@@ -164,44 +156,8 @@ class Asked:
             yield part, rows.order_by()
 
 
-def diverted_g(sums: Mapping[str, int]) -> int:
-    """Return what was unloaded, less what was turned away or taken out."""
-    return sums.get("home_g", 0) - sums.get("turned_away_g", 0) - sums.get("residue_g", 0)
+class _WholeSum(Sum):
+    """A sum of whole numbers as a whole number, which nothing goes through once it is read."""
 
-
-def _sums() -> dict[str, Any]:
-    """Return the sums; by account kinds, so that a reversing line counts against what it undoes."""
-    leaves = Q(from_kind=Account.Kind.CONTAINER)
-    returns = Q(to_kind=Account.Kind.CONTAINER)
-    weighed = Q(on_scale=True)
-    late = {f"late_{name}": net for name, net in _accepted(Q(late=True)).items()}
-    return {
-        "lines": Sum("lines"),
-        "collected_g": _net(leaves, returns),
-        "weighed_g": _net(leaves & weighed, returns & weighed),
-        **_accepted(_ALL),
-        **late,
-    }
-
-
-def _accepted(which: Q) -> dict[str, Any]:
-    """Return what was unloaded, turned away and taken out, of these lines."""
-    outside = (Account.Kind.CONTAINER, Account.Kind.VEHICLE)
-    store = Account.Kind.COLLECTED
-    undone = Q(undone=True)
-    out = which & Q(reason=Movement.Reason.TURNED_AWAY)
-    residue = which & Q(reason=Movement.Reason.INSPECTED_OUT)
-    return {
-        "home_g": _net(
-            which & Q(from_kind__in=outside, to_kind=store),
-            which & Q(from_kind=store, to_kind__in=outside),
-        ),
-        "turned_away_g": _net(out & ~undone, out & undone),
-        "residue_g": _net(residue & ~undone, residue & undone),
-    }
-
-
-def _net(plus: Q, minus: Q) -> Any:
-    """Return a sum of masses over some lines less that over others."""
-    signed = Case(When(plus, then=F("mass_g")), When(minus, then=-F("mass_g")), default=Value(0))
-    return Cast(Sum(signed), BigIntegerField())
+    template = "%(function)s(%(expressions)s)::bigint"
+    output_field = Field()

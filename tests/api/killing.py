@@ -20,7 +20,7 @@ import psycopg
 from api.server.postgres import EmbeddedPostgres
 from network.ids import new_id
 
-WAIT_S = 120
+WAIT_S = 600
 TARE_G = 150
 FIRST_DAY = date(2025, 10, 6)
 VICTIMS = ("server", "worker", "database", "one of the database's processes")

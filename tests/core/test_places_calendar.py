@@ -17,6 +17,7 @@ from network.places.core.calendar import (
     is_running,
     next_open_day,
     open_windows,
+    running_days,
     running_days_between,
     why_shut,
 )
@@ -237,6 +238,15 @@ def test_windows_are_ascending_apart_and_never_on_a_shut_day(
     for start, end in found:
         assert why_shut(calendar, start.astimezone(tz).date()) is None
         assert why_shut(calendar, (end - timedelta(seconds=1)).astimezone(tz).date()) is None
+
+
+@given(calendars(), days_of_2026, st.integers(0, 400))
+def test_days_looked_at_together_are_as_each_alone(
+    calendar: PlaceCalendar, first_day: date, length: int
+) -> None:
+    together = running_days(calendar, first_day, first_day + timedelta(days=length))
+    each = [is_running(calendar, first_day + timedelta(days=after)) for after in range(length)]
+    assert together.tolist() == each
 
 
 @given(calendars(), days_of_2026, st.integers(0, 60), st.integers(0, 60))

@@ -26,7 +26,7 @@ from network.lots.models import (
     SealedRun,
     Weighing,
 )
-from network.lots.month_models import ErrorSum, FlowSum, VisitSum
+from network.lots.month_models import ErrorSum, FlowSum, MassSum, VisitSum
 from network.lots.queries.verifying import Difference, differences_of
 from network.people.core.actor import Actor
 from network.people.models import Community, CommunityRow, Role
@@ -38,6 +38,7 @@ pytestmark = pytest.mark.django_db
 
 Table = type[CommunityRow]
 AnyField: TypeAlias = "models.Field[Any, Any]"
+SUMS: tuple[Table, ...] = (FlowSum, MassSum, VisitSum, ErrorSum)
 # Who did it may be forgotten. Whose lot and evidence these are is said by the line itself; a run's
 # id names nothing.
 FREE = {
@@ -46,11 +47,11 @@ FREE = {
     (Finding, "inspection_id"),
     (SealedRun, "id"),
     # Of sums only what they say counts, in however many rows.
-    *((table, name) for table in (FlowSum, VisitSum, ErrorSum) for name in ("id", "folded")),
+    *((table, name) for table in SUMS for name in ("id", "folded")),
 }
 TABLES: tuple[Table, ...] = (
     *(Movement, Account, Lot, Weighing, Inspection, Finding, Seal, SealedRun),
-    *(FlowSum, VisitSum, ErrorSum),
+    *SUMS,
 )
 FIELDS = [
     (table, field)
@@ -81,6 +82,7 @@ def closed() -> Closed:
         lot = bring(story, story.container, at, net_g=8_001)
         _inspect(story, lot, at)
         services.seal_period(organiser, seal_id=new_id(), last_day=last_day)
+    services.fold_sums()
     _allow_everything()
     return Closed(story=story, organiser=organiser, other=CommunityFactory.create())
 
@@ -192,7 +194,7 @@ def named_by(row: CommunityRow, field: AnyField) -> set[UUID]:
         return {row.id, row.seal_id, *_line_ids(row)}
     if isinstance(row, Seal):
         return {row.id, *row.runs.values_list("id", flat=True), *_after(row), *_sealed_ids(row)}
-    if isinstance(row, FlowSum | ErrorSum | VisitSum):
+    if isinstance(row, SUMS):
         return {row.stream_id or row.maker_id}
     if isinstance(row, Account) and field.attname == "balance_g":
         return {row.id}
@@ -228,7 +230,7 @@ def _resting_on(row: CommunityRow) -> set[UUID]:
     return ids
 
 
-@pytest.mark.parametrize("table", [Movement, Seal, SealedRun, FlowSum, VisitSum, ErrorSum])
+@pytest.mark.parametrize("table", [Movement, Seal, SealedRun, *SUMS])
 def test_a_row_that_is_taken_away_is_missed(closed: Closed, table: Table) -> None:
     row = table._default_manager.filter(community=closed.community).order_by("id")[0]
     with behind_its_back(), connection.cursor() as cursor:

@@ -7,15 +7,18 @@ from typing import Any
 
 import openpyxl
 import pytest
+from django.db.models import Sum
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from network.ids import new_id
 from network.lots import services as lots
+from network.lots.models import Account
 from network.people.core.actor import Actor
 from network.people.models import Role
 from network.reports.balance_files import balance_csv, balance_xlsx
 from network.reports.balances import FlowReport, balance
+from network.reports.core.balance import STOCKS
 from network.reports.queries import Selection, diverted
 from network.workshop.services import Made, Taken
 from tests.factories import acting
@@ -56,6 +59,15 @@ def test_what_came_in_and_was_there_is_what_left_and_is_there(here: Months) -> N
     }
     for found in (october, november):
         assert found.difference_g == 0
+
+
+def test_what_lies_there_is_what_the_accounts_hold(here: Months) -> None:
+    """The report adds up lines, and the accounts are kept one by one."""
+    held = Account.objects.filter(community=here.community, kind__in=STOCKS)
+    kept_g = dict(held.order_by("kind").values_list("kind").annotate(Sum("balance_g")))
+    stocks = of(here, Selection()).balance.stocks
+    assert {one.kind: one.closing_g for one in stocks if one.kind in kept_g} == kept_g
+    assert sum(one.closing_g for one in stocks) == sum(kept_g.values())
 
 
 @settings(

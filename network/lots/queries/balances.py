@@ -1,13 +1,15 @@
 """The ledger as a whole: what is where, and whether that is what the lines say."""
 
+from collections import Counter
 from dataclasses import dataclass
 from uuid import UUID
 
 from django.db import connection
 from django.db.models import Sum
 
-from network.lots.models import Account
-from network.lots.queries.seen import lots_seen_by
+from network.lots.month_models import FlowSum
+from network.lots.queries.seen import of_own_maker
+from network.materials.models import Stream
 from network.people.core.actor import Actor
 
 
@@ -31,22 +33,28 @@ class Fault:
 
 
 def balances_seen_by(actor: Actor) -> list[BalanceRow]:
-    """Return grams by kind of account and stream; with the containers they add up to zero."""
-    rows = (
-        Account.objects.filter(lot__in=lots_seen_by(actor).order_by().values("id"))
-        .values("kind", "lot__stream_id", "lot__stream__name")
-        .annotate(mass_g=Sum("balance_g"))
-        .order_by("lot__stream__name", "lot__stream_id", "kind")
-    )
-    return [
-        BalanceRow(
-            kind=row["kind"],
-            stream_id=row["lot__stream_id"],
-            stream_name=row["lot__stream__name"],
-            mass_g=row["mass_g"],
+    """Return grams by kind of account and stream; with the containers they add up to zero.
+
+    They are the sums of what was moved, which do not grow with the lots; that each account holds
+    what its lines say is looked at by `millrace verify`.
+    """
+    moved = FlowSum.objects.filter(
+        of_own_maker(actor, "maker_id"), community_id=actor.community_id
+    ).values_list("stream_id", "from_kind", "to_kind")
+    sums_g: Counter[tuple[UUID, str]] = Counter()
+    for stream_id, frm, to, mass_g in moved.annotate(Sum("mass_g")).order_by():
+        sums_g[stream_id, frm] -= int(mass_g)
+        sums_g[stream_id, to] += int(mass_g)
+    names = dict(
+        Stream.objects.filter(id__in={stream_id for stream_id, _ in sums_g}).values_list(
+            "id", "name"
         )
-        for row in rows
+    )
+    rows = [
+        BalanceRow(kind=kind, stream_id=stream_id, stream_name=names[stream_id], mass_g=mass_g)
+        for (stream_id, kind), mass_g in sums_g.items()
     ]
+    return sorted(rows, key=lambda row: (row.stream_name, row.stream_id, row.kind))
 
 
 _FAULTS = """

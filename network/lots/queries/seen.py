@@ -28,7 +28,7 @@ _STANDING = Account.objects.exclude(balance_g=0).order_by("kind", "id")
 def lots_seen_by(actor: Actor) -> QuerySet[Lot]:
     """Return lots with their balances: an organiser sees all, maker and driver their maker's."""
     return (
-        Lot.objects.filter(_of_own_maker(actor, "maker_id"), community_id=actor.community_id)
+        Lot.objects.filter(of_own_maker(actor, "maker_id"), community_id=actor.community_id)
         .select_related("maker", "stream", "place", "agreement")
         .prefetch_related(Prefetch("accounts", _STANDING))
     )
@@ -48,7 +48,7 @@ def lot_seen_by(actor: Actor, lot_id: UUID) -> Lot:
 def movements_seen_by(actor: Actor) -> QuerySet[Movement]:
     """Return the lines of the ledger between lots the actor may see."""
     lines = Movement.objects.filter(
-        _of_own_maker(actor, "from_account__lot__maker_id"), community_id=actor.community_id
+        of_own_maker(actor, "from_account__lot__maker_id"), community_id=actor.community_id
     )
     return lines.annotate(sealed=_SEALED).select_related(
         "from_account__lot", "to_account__lot", "weighing", "inspection", "by", "reversed_by"
@@ -96,11 +96,12 @@ def standing_weighings(community: Community) -> QuerySet[Weighing]:
 def scales_seen_by(actor: Actor) -> QuerySet[Scale]:
     """Return scales: an organiser sees all, maker and driver their maker's."""
     return Scale.objects.filter(
-        _of_own_maker(actor, "maker_id"), community_id=actor.community_id
+        of_own_maker(actor, "maker_id"), community_id=actor.community_id
     ).select_related("maker")
 
 
-def _of_own_maker(actor: Actor, path: str) -> Q:
+def of_own_maker(actor: Actor, path: str) -> Q:
+    """Return what narrows rows to those that the actor sees, by the path to their maker."""
     return Q() if actor.is_organiser else Q(**{f"{path}__in": actor.held_for(DRIVER, MAKER)})
 
 

@@ -7,6 +7,8 @@ from uuid import UUID
 
 from django.db import connection
 
+from network.lots.month_models import MASSES
+
 _KEY = ("month", "maker_id", "stream_id", "district_id", "place_kind")
 
 
@@ -27,6 +29,7 @@ _ALL = (
         key=(*_KEY, "reason", "from_kind", "to_kind", "undone", "late", "on_scale"),
         sums=("mass_g", "lines"),
     ),
+    _Sums(table="lots_masssum", view="lots_massfolded", key=_KEY, sums=("lines", *MASSES)),
     _Sums(table="lots_visitsum", view="lots_visitmonth", key=_KEY, sums=("visits",)),
     _Sums(
         table="lots_errorsum",

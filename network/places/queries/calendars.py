@@ -1,12 +1,14 @@
 """When places can be visited, in the community's days and in UTC."""
 
+from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
 from functools import cache
+from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from django.db.models import prefetch_related_objects
+from django.db.models import Manager, prefetch_related_objects
 
 from network.errors import InvalidInput
 from network.people.models import Community
@@ -18,7 +20,7 @@ from network.places.core.calendar import (
     open_windows,
 )
 from network.places.holidays import public_holidays
-from network.places.models import CalendarSpan, Place
+from network.places.models import AccessWindow, CalendarSpan, Place
 
 
 def local_day(community: Community, moment: datetime) -> date:
@@ -30,8 +32,32 @@ def calendars_for(
     places: Sequence[Place], first_day: date, last_day: date
 ) -> dict[UUID, PlaceCalendar]:
     """Return each place's calendar, with the public holidays from the first to the last day."""
-    prefetch_related_objects(places, "community", "windows", "spans")
-    return {place.id: _calendar(place, first_day, last_day) for place in places}
+    prefetch_related_objects(places, "community")
+    windows, spans = _rows_of(AccessWindow.objects, places), _rows_of(CalendarSpan.objects, places)
+    holidays = {
+        community: _holidays(community, first_day, last_day)
+        for community in {place.community for place in places}
+    }
+    return {
+        place.id: PlaceCalendar(
+            windows=tuple(
+                WeeklyWindow(weekday=window.weekday, opens=window.opens, closes=window.closes)
+                for window in windows.get(place.id, ())
+            ),
+            terms=tuple(_spans(spans.get(place.id, ()), CalendarSpan.Kind.TERM)),
+            closures=tuple(_spans(spans.get(place.id, ()), CalendarSpan.Kind.CLOSURE)),
+            public_holidays=holidays[place.community] if place.observes_public_holidays else {},
+        )
+        for place in places
+    }
+
+
+def _rows_of(table: Manager[Any], places: Sequence[Place]) -> dict[UUID, list[Any]]:
+    """Return rows by place; read here, since a relation is slow to fill for thousands of them."""
+    found: dict[UUID, list[Any]] = defaultdict(list)
+    for row in table.filter(place__in=[place.id for place in places]):
+        found[row.place_id].append(row)
+    return found
 
 
 def open_windows_for(
@@ -50,23 +76,6 @@ def open_windows_for(
         )
         for place in places
     }
-
-
-def _calendar(place: Place, first_day: date, last_day: date) -> PlaceCalendar:
-    spans = list(place.spans.all())
-    return PlaceCalendar(
-        windows=tuple(
-            WeeklyWindow(weekday=window.weekday, opens=window.opens, closes=window.closes)
-            for window in place.windows.all()
-        ),
-        terms=tuple(_spans(spans, CalendarSpan.Kind.TERM)),
-        closures=tuple(_spans(spans, CalendarSpan.Kind.CLOSURE)),
-        public_holidays=(
-            _holidays(place.community, first_day, last_day)
-            if place.observes_public_holidays
-            else {}
-        ),
-    )
 
 
 def _spans(spans: Iterable[CalendarSpan], kind: str) -> Iterable[DaySpan]:
