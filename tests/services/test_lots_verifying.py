@@ -194,7 +194,7 @@ def named_by(row: CommunityRow, field: AnyField) -> set[UUID]:
         return {row.id, row.seal_id, *_line_ids(row)}
     if isinstance(row, Seal):
         return {row.id, *row.runs.values_list("id", flat=True), *_after(row), *_sealed_ids(row)}
-    if isinstance(row, SUMS):
+    if isinstance(row, FlowSum | MassSum | ErrorSum | VisitSum):
         return {row.stream_id or row.maker_id}
     if isinstance(row, Account) and field.attname == "balance_g":
         return {row.id}

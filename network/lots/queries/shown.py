@@ -44,7 +44,7 @@ SELECT json_build_object(
  WHERE giver.id = lots_movement.from_account_id AND taker.id = lots_movement.to_account_id)"""  # noqa: S608  # constants of our own
 
 
-def as_json(lines: QuerySet[Movement]) -> QuerySet[Movement, dict[str, Any]]:
+def as_json(lines: QuerySet[Movement]) -> QuerySet[Movement, Any]:
     """Return the id of each line, and as `line` the JSON by which the API shows it."""
     line = RawSQL(_LINE, (), output_field=Field())  # noqa: S611  # nothing that was sent is in it
     return lines.values("id", line=line)

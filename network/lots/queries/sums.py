@@ -7,7 +7,8 @@ from uuid import UUID
 
 from django.db import connection
 
-from network.lots.month_models import MASSES
+from network.lots.month_models import MASSES, ErrorSum, FlowSum, MassSum, VisitSum
+from network.people.models import CommunityRow
 
 _KEY = ("month", "maker_id", "stream_id", "district_id", "place_kind")
 
@@ -16,7 +17,7 @@ _KEY = ("month", "maker_id", "stream_id", "district_id", "place_kind")
 class _Sums:
     """A table of sums, the view that states them anew, by what they are told apart, and what."""
 
-    table: str
+    table: type[CommunityRow]
     view: str
     key: Sequence[str]
     sums: Sequence[str]
@@ -24,15 +25,15 @@ class _Sums:
 
 _ALL = (
     _Sums(
-        table="lots_flowsum",
+        table=FlowSum,
         view="lots_flowline",
         key=(*_KEY, "reason", "from_kind", "to_kind", "undone", "late", "on_scale"),
         sums=("mass_g", "lines"),
     ),
-    _Sums(table="lots_masssum", view="lots_massfolded", key=_KEY, sums=("lines", *MASSES)),
-    _Sums(table="lots_visitsum", view="lots_visitmonth", key=_KEY, sums=("visits",)),
+    _Sums(table=MassSum, view="lots_massfolded", key=_KEY, sums=("lines", *MASSES)),
+    _Sums(table=VisitSum, view="lots_visitmonth", key=_KEY, sums=("visits",)),
     _Sums(
-        table="lots_errorsum",
+        table=ErrorSum,
         view="lots_errorline",
         key=(*_KEY, "cause"),
         sums=("shared_mg", "own_mg2"),
@@ -59,6 +60,10 @@ def sum_faults(community_id: UUID) -> Iterator[SumFault]:
             yield _fault(one, dict(zip(names, row, strict=True)))
 
 
+def _name_of(one: _Sums) -> str:
+    return one.table._meta.db_table  # noqa: SLF001  # documented: the Model _meta API
+
+
 def _differing(one: _Sums) -> str:
     key = ", ".join(one.key)
     kept = ", ".join(f"{name} AS kept_{name}, 0 AS now_{name}" for name in one.sums)
@@ -70,7 +75,7 @@ def _differing(one: _Sums) -> str:
     differs = " OR ".join(f"sum(kept_{name}) <> sum(now_{name})" for name in one.sums)
     return f"""
         SELECT {key}, {both} FROM (
-            SELECT {key}, {kept} FROM {one.table} WHERE community_id = %s
+            SELECT {key}, {kept} FROM {_name_of(one)} WHERE community_id = %s
             UNION ALL
             SELECT {key}, {now} FROM {one.view} WHERE community_id = %s) both_sides
          GROUP BY {key} HAVING {differs} ORDER BY {key}"""  # noqa: S608  # names of our own
@@ -84,5 +89,5 @@ def _fault(one: _Sums, row: Mapping[str, Any]) -> SumFault:
     )
     return SumFault(
         stream_or_maker_id=row["stream_id"] or row["maker_id"],
-        detail=f"{figures} ({one.table}, {told})",
+        detail=f"{figures} ({_name_of(one)}, {told})",
     )

@@ -1,6 +1,5 @@
 """What is measured of the ledger: each way beside the plain one, with whether both say the same."""
 
-import json
 import statistics
 import time
 from collections.abc import Callable, Sequence
@@ -10,13 +9,11 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import psycopg
-from django.db import connection
-from django.test import Client
 
 from network.ids import new_id
 from network.lots.core.codes import lot_code
 from network.people.core.actor import ORGANISER, Actor
-from network.people.models import Community, User
+from network.people.models import Community
 from network.reports.summing import Asked, parts_of
 
 ROUNDS = 5
@@ -175,44 +172,3 @@ def _bring(
             [new_id(), community.id, accounts[frm], accounts[to], reason, now, now, now],
         )
         database.commit()
-
-
-_FIFTY = """
-SELECT json_build_object('results', json_agg(line))::text FROM (
-    SELECT m.id, m.reason, m.mass_g, m.at, m.counts_at, m.recorded_at, m.weighing_id,
-           m.inspection_id, m.reverses_id, m.note, u.name AS by, r.id AS reversed_by_id,
-           json_build_object('kind', f.kind, 'holder_id', f.holder_id,
-               'lot', json_build_object('id', fl.id, 'code', fl.code)) AS from_account,
-           json_build_object('kind', t.kind, 'holder_id', t.holder_id,
-               'lot', json_build_object('id', tl.id, 'code', tl.code)) AS to_account
-      FROM lots_movement m
-      JOIN lots_account f ON f.id = m.from_account_id JOIN lots_lot fl ON fl.id = f.lot_id
-      JOIN lots_account t ON t.id = m.to_account_id JOIN lots_lot tl ON tl.id = t.lot_id
-      LEFT JOIN people_user u ON u.id = m.by_id
-      LEFT JOIN lots_movement r ON r.reverses_id = m.id
-     WHERE m.community_id = %s ORDER BY m.id DESC LIMIT 50) line
-"""
-
-
-def fifty_lines(community: Community, organiser: User, *, times: int) -> Measured:
-    """A page of 50 movements by the API, and PostgreSQL's own json_agg given out as it is.
-
-    Both go through a WSGI call in this process; signing in and rights are the API's share.
-    """
-    client = Client(SERVER_NAME="localhost")
-    client.force_login(organiser, backend="allauth.account.auth_backends.AuthenticationBackend")
-    address = f"/api/v1/communities/{community.slug}/movements/"
-
-    def ours() -> list[str]:
-        for _ in range(times):
-            content = client.get(address).content
-        return [line["id"] for line in json.loads(content)["results"]]
-
-    def plain() -> list[str]:
-        for _ in range(times):
-            with connection.cursor() as cursor:
-                cursor.execute(_FIFTY, [community.id])
-                (text,) = cursor.fetchone()
-        return [line["id"] for line in json.loads(text)["results"]]
-
-    return side_by_side("a list of 50 movements", ours, plain)

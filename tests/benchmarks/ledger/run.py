@@ -11,14 +11,23 @@ from collections.abc import Callable, Iterator
 from datetime import date
 from itertools import chain
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import django
 import psycopg
 
 from api.server.postgres import EmbeddedPostgres
 
+if TYPE_CHECKING:  # they need Django, which is set up once the database runs
+    from network.people.models import Community, User
+    from tests.benchmarks.ledger.measures import Measured
+
+PARTS = ("sums", "http", "export", "screens")
 WRITES = 200
-PAGES = 20
+PAGES = 50
+WEIGHINGS = 10
+# Fourteen months of a nation of five million lines are a million.
+EXPORTED = (date(2024, 1, 1), date(2025, 2, 28))
 # What the organiser's screens ask for.
 SCREENS = (
     "reports/balance/",
@@ -42,6 +51,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--data", type=Path, required=True, help="folder that was loaded")
     parser.add_argument("--rounds", type=int, default=5, help="of which the median counts")
+    parser.add_argument("--only", choices=PARTS, nargs="+", default=PARTS, help="what to measure")
     asked = parser.parse_args()
     with EmbeddedPostgres(asked.data) as database:
         os.environ.setdefault("MILLRACE_SECRET_KEY", secrets.token_urlsafe(50))
@@ -49,46 +59,80 @@ def main() -> None:
         os.environ["DJANGO_SETTINGS_MODULE"] = "api.settings"
         django.setup()
         with psycopg.connect(database.url) as connection:
-            for line in chain(compared(connection, rounds=asked.rounds), screens()):
-                print(line, flush=True)
+            parts: dict[str, Callable[[], Iterator[str]]] = {
+                "sums": lambda: sums(connection, rounds=asked.rounds),
+                "http": lambda: http(asked.data, database.url, rounds=asked.rounds),
+                "export": lambda: export(asked.data),
+                "screens": screens,
+            }
+            for line in chain.from_iterable(parts[name]() for name in asked.only):
+                print(f"{line}  load {os.getloadavg()[0]:.0f}", flush=True)
 
 
-def compared(connection: "psycopg.Connection[tuple[object, ...]]", *, rounds: int) -> Iterator[str]:
-    """Yield a line for each comparison."""
-    from network.people.models import Community, Role, User
+def sums(connection: "psycopg.Connection[tuple[object, ...]]", *, rounds: int) -> Iterator[str]:
+    """Yield a line for each comparison of what is read from sums, and what they cost."""
     from tests.benchmarks.ledger import measures
-    from tests.benchmarks.ledger.nation import SLUG
 
-    nation = Community.objects.get(slug=SLUG)
-    organiser = User.objects.filter(memberships__role=Role.ORGANISER).get()
+    nation, _ = _nation()
     (count,) = connection.execute("SELECT count(*) FROM lots_movement").fetchone() or (0,)
     yield f"{count:,} movements"
-    ways: tuple[Callable[[], measures.Measured], ...] = (
-        lambda: measures.report(nation, rounds=rounds),
-        lambda: measures.report(nation, by=("month",), rounds=rounds),
-        lambda: measures.report(nation, by=(), rounds=rounds),
-        lambda: measures.year(nation, first=date(2023, 4, 11), rounds=rounds),
-        lambda: measures.fifty_lines(nation, organiser, times=PAGES),
-        lambda: measures.cost_of_sums(connection, nation, writes=WRITES, rounds=rounds),
+    yield _shown(measures.report(nation, rounds=rounds))
+    yield _shown(measures.report(nation, by=("month",), rounds=rounds))
+    yield _shown(measures.year(nation, first=date(2023, 4, 11), rounds=rounds))
+    yield _shown(measures.cost_of_sums(connection, nation, writes=WRITES, rounds=rounds))
+
+
+def http(data: Path, url: str, *, rounds: int) -> Iterator[str]:
+    """Yield a line for each comparison of what is asked over HTTP."""
+    from tests.benchmarks.ledger import measures_http
+
+    nation, organiser = _nation()
+    yield _shown(
+        measures_http.fifty_lines(nation, organiser, data=data, url=url, times=PAGES, rounds=rounds)
     )
-    for way in ways:
-        measured = way()
-        same = "the same" if measured.equal else "NOT THE SAME"
-        yield (
-            f"{measured.name:45} {measured.ours_s * 1000:10.1f} ms"
-            f" plain {measured.plain_s * 1000:10.1f} ms ratio {measured.ratio:8.2f} {same}"
-        )
+    yield _shown(
+        measures_http.one_weighing(nation, data=data, url=url, times=WEIGHINGS, rounds=rounds)
+    )
+    yield _shown(measures_http.many_weighings(nation, data=data, url=url, rounds=rounds))
+
+
+def export(data: Path) -> Iterator[str]:
+    """Yield how long a year's lines take, and what of them stays in memory."""
+    from tests.benchmarks.ledger import measures_http
+
+    nation, organiser = _nation()
+    first, last = EXPORTED
+    found = measures_http.export(nation, organiser, data=data, first=first, last=last)
+    yield (
+        f"{found.lines:,} lines as CSV in {found.took_s:,.1f} s; memory grew by"
+        f" {found.grown_mb:.1f} MB, and by {found.grown_twice_mb:.1f} MB when read again"
+    )
+
+
+def _nation() -> "tuple[Community, User]":
+    from network.people.models import Community, Role, User
+    from tests.benchmarks.ledger.nation import SLUG
+
+    organiser = User.objects.filter(memberships__role=Role.ORGANISER)[0]
+    return Community.objects.get(slug=SLUG), organiser
+
+
+def _shown(measured: "Measured") -> str:
+    same = "the same" if measured.equal else "NOT THE SAME"
+    return (
+        f"{measured.name:45} {measured.ours_s * 1000:10.1f} ms"
+        f" plain {measured.plain_s * 1000:10.1f} ms ratio {measured.ratio:8.2f} {same}"
+    )
 
 
 def screens() -> Iterator[str]:
     """Yield how long each of the organiser's reads takes."""
     from django.test import Client
 
-    from network.people.models import Role, User
     from tests.benchmarks.ledger.nation import SLUG
 
     client = Client(SERVER_NAME="localhost")
-    organiser = User.objects.filter(memberships__role=Role.ORGANISER).get()
+    _, organiser = _nation()
     client.force_login(organiser, backend="allauth.account.auth_backends.AuthenticationBackend")
     for path in SCREENS:
         began_s = time.perf_counter()

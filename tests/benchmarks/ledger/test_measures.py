@@ -8,7 +8,7 @@ from django.db import connection
 from psycopg.conninfo import make_conninfo
 
 from network.lots.queries.verifying import differences_of
-from network.people.models import Community, Role, User
+from network.people.models import Community
 from tests.benchmarks.ledger import measures
 from tests.benchmarks.ledger.load import load
 from tests.benchmarks.ledger.nation import SLUG
@@ -35,12 +35,10 @@ def test_what_is_fast_says_the_same_as_what_is_plain(
         assert lines == pytest.approx(MOVEMENTS, rel=0.05)
         nation = Community.objects.get(slug=SLUG)
         assert list(differences_of(nation)) == []
-        organiser = User.objects.get(memberships__role=Role.ORGANISER)
         for measured in (
             measures.report(nation, rounds=1),
             measures.report(nation, by=(), rounds=1),
             measures.year(nation, first=date(2023, 4, 11), rounds=1),
-            measures.fifty_lines(nation, organiser, times=1),
             measures.cost_of_sums(database, nation, writes=2, rounds=1),
         ):
             assert measured.equal, measured.name
