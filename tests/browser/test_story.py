@@ -66,7 +66,7 @@ def _next(page: Page) -> None:
 
 def _invite_a_school(organiser: Page, name: str) -> str:
     """Return the path of the link that the organiser is shown once."""
-    _go(organiser, "Asking")
+    _go(organiser, "Overview")
     organiser.get_by_role("link", name="Invite someone").click()
     organiser.get_by_label("Name of the school, shop or firm").fill(name)
     organiser.get_by_label("What kind of place is it?").select_option(label="School")

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest'
-import { daysOf, todayIn, weighedShare, yearsBegun } from './report'
+import type { QualityRow } from '../api/types'
+import { daysOf, needAWord, todayIn, weighedShare, yearsBegun } from './report'
 
 describe('the days of a report', () => {
   it('twelve months end today and begin with a whole month', () => {
@@ -27,5 +28,20 @@ describe('the years of open data', () => {
   it('begin with this one once a quarter of it is over', () => {
     expect(yearsBegun('2026-03-31')[0]).toBe(2025)
     expect(yearsBegun('2026-04-01').slice(0, 2)).toEqual([2026, 2025])
+  })
+})
+
+describe('the places to speak with', () => {
+  const row = (name: string, share: number, turned_away = 0, is_too_little = false): QualityRow =>
+    ({
+      about: { id: name, name },
+      contamination: { share, low: 0, high: 1, looks: 9, pieces: 90, is_too_little },
+      turned_away,
+      looked_at: 9,
+    }) as QualityRow
+
+  it('are those with something turned away, and those ranked with what does not belong', () => {
+    const rows = [row('a', 0.02), row('b', 0), row('c', 0.5, 0, true), row('d', 0, 1, true)]
+    expect(needAWord(rows).map(({ about }) => about.name)).toEqual(['a', 'd'])
   })
 })

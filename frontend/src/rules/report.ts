@@ -1,6 +1,6 @@
 /** A report of diverted mass as rows to show, and the days it is about. */
 import type { Dimension } from '../api/reports'
-import type { DivertedRow } from '../api/types'
+import type { DivertedRow, QualityRow } from '../api/types'
 
 export interface Named {
   id: string
@@ -15,6 +15,17 @@ export function groupOf(row: DivertedRow, by: Dimension): string | Named | null 
 /** The share of what was collected that was weighed rather than estimated; null of nothing. */
 export function weighedShare(row: { collected_g: number; weighed_g: number }): number | null {
   return row.collected_g > 0 ? row.weighed_g / row.collected_g : null
+}
+
+/**
+ * The places to speak with first, as they were ranked: of which something was turned away, or in
+ * which samples enough to rank them found what does not belong.
+ */
+export function needAWord(places: readonly QualityRow[]): QualityRow[] {
+  return places.filter(
+    ({ contamination, turned_away }) =>
+      turned_away > 0 || (!contamination.is_too_little && contamination.share > 0),
+  )
 }
 
 export type Period = 'year' | 'last_year' | 'twelve_months' | 'all'

@@ -48,7 +48,7 @@ export const NAVIGATION: Record<Role, Item[]> = {
     },
   ],
   organiser: [
-    { path: '/organising', label: 'nav.asking', icon: 'people' },
+    { path: '/organising', label: 'nav.glance', icon: 'home' },
     { path: '/organising/places', label: 'nav.all_places', icon: 'pin' },
     {
       path: '/organising/report',
