@@ -341,7 +341,8 @@ def asks_for_route(actor: Actor, route_id: UUID) -> list[StopDetail]:
     stops = []
     for ask in asks:
         lines = lines_of_ask(route, ask)
-        ask.position, ask.planned_arrival = position, after
+        ask.status, ask.position = Pickup.Status.PLANNED, position
+        ask.planned_arrival = after
         ask.planned_departure = after + timedelta(seconds=ask.place.service_s)
         if lines:
             stops.append(_stop_of(ask, lines, openings.get(ask.place_id, [])))

@@ -49,6 +49,7 @@ class TestWhatCouldBeAdded:
         assert (stop.pickup.id, stop.pickup.asked_note) == (ask.id, "All bags are full.")
         assert [line.container.tag for line in stop.lines] == [world.containers[2].tag]
         assert stop.lines[0].expected_mass_g > 0
+        assert (stop.pickup.status, stop.pickup.position) == (Pickup.Status.PLANNED, 2)
         assert [version.stream for version in stop.rule_versions] == [world.agreements[2].stream]
         assert stop.windows
 
