@@ -1,7 +1,10 @@
+from uuid import UUID
+
 import django_filters as filters
 from django.db.models import Q, QuerySet
 
 from network.lots.models import Account, Lot, Movement
+from network.lots.queries.seen import touching
 
 
 class LotFilter(filters.FilterSet):
@@ -36,5 +39,5 @@ class MovementFilter(filters.FilterSet):
         model = Movement
         fields = ["lot", "reason"]
 
-    def of_lot(self, lines: QuerySet[Movement], name: str, value: str) -> QuerySet[Movement]:
-        return lines.filter(Q(from_account__lot_id=value) | Q(to_account__lot_id=value))
+    def of_lot(self, lines: QuerySet[Movement], name: str, value: UUID) -> QuerySet[Movement]:
+        return lines.filter(touching(value))
