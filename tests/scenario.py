@@ -21,7 +21,7 @@ from network.pickups import services as pickups
 from network.places.models import Place
 from network.places.services import preview_import
 from network.places.services.counters import make_counter, note_counter_use
-from network.reports.services import state_factor
+from network.reports.services import mark_others_place, state_factor
 from network.workshop import services as workshop
 from network.workshop.models import Batch
 from network.workshop.queries.heating import PieceWish
@@ -90,6 +90,8 @@ def populate(slug: str) -> Populated:
         year=2025,
         region="The isle",
     )
+    other = CommunityFactory.create(slug=f"beyond-{slug}")
+    mark_others_place(organiser, place_id=world.places[2].id, other=other.slug)
     lots.seal_period(organiser, seal_id=new_id(), last_day=MONDAY)
     pickups.ask_for_pickup(world.contact(1), pickup_id=new_id(), place_id=world.places[1].id)
     webhook, _ = make_webhook(world.maker_actor, name="Scale", url="https://hooks.example/")

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from api.reports import balances, epcis, lines, open_data, quality, scenario, views
+from api.reports import balances, epcis, joining, lines, open_data, quality, scenario, views
 
 C = "communities/<slug:community>/reports/"
 
@@ -14,6 +14,9 @@ urlpatterns = [
     path(f"{C}scenario/", scenario.ScenarioView.as_view(), name="report-scenario"),
     path(f"{C}scenario/factors/<str:code>/", scenario.FactorView.as_view(), name="scenario-factor"),
     path(f"{C}open-data.zip", open_data.OpenDataView.as_view(), name="report-open-data"),
+    path(f"{C}joined/", joining.JoinedView.as_view(), name="report-joined"),
+    path(f"{C}joined/places/", joining.OthersPlacesView.as_view(), name="others-places"),
+    path(f"{C}joined/places/<uuid:place>/", joining.OthersPlaceView.as_view(), name="others-place"),
     path(f"{C}diverted/", views.DivertedView.as_view(), name="report-diverted"),
     path(f"{C}diverted.csv", views.DivertedCsvView.as_view(), name="report-diverted-csv"),
     path(f"{C}diverted.xlsx", views.DivertedXlsxView.as_view(), name="report-diverted-xlsx"),

@@ -88,6 +88,7 @@ export const routes = {
   '/organising/history': reporting(() => import('./screens/organiser/History.svelte')),
   '/organising/quality': reporting(() => import('./screens/organiser/Quality.svelte')),
   '/organising/scenario': reporting(() => import('./screens/organiser/Scenario.svelte')),
+  '/organising/joined': reporting(() => import('./screens/organiser/Joined.svelte')),
   '/organising/closing': reporting(() => import('./screens/organiser/Closing.svelte')),
   '/organising/heat-limit': workshop(() => import('./screens/organiser/HeatLimit.svelte')),
   '/organising/trail': account(() => import('./screens/account/Trail.svelte')),

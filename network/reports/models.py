@@ -1,7 +1,8 @@
 from django.db import models
 from django.db.models import Q
 
-from network.people.models import CommunityRow, User
+from network.people.models import Community, CommunityRow, User
+from network.places.models import Place
 
 
 class StatedFactor(CommunityRow):
@@ -26,3 +27,20 @@ class StatedFactor(CommunityRow):
 
     def __str__(self) -> str:
         return f"{self.code} v{self.version}"
+
+
+class OthersPlace(CommunityRow):
+    """A place that brings what another community on this server has counted before."""
+
+    place = models.ForeignKey(Place, on_delete=models.PROTECT, related_name="+")
+    other = models.ForeignKey(Community, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+    by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, related_name="+")
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["community", "place"], name="others_place_once"),
+            models.CheckConstraint(
+                condition=~Q(other=models.F("community")), name="others_place_other"
+            ),
+        ]

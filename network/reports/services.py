@@ -9,9 +9,11 @@ from django.utils import timezone
 from network.errors import InvalidInput, NotFound
 from network.people.core.actor import ORGANISER, Actor
 from network.people.models import Community
+from network.places.queries import places_seen_by
 from network.reports.core.scenario import RANGES
-from network.reports.models import StatedFactor
+from network.reports.models import OthersPlace, StatedFactor
 from network.reports.queries import YEARS
+from network.rows import one_of
 
 
 @transaction.atomic
@@ -51,3 +53,26 @@ def state_factor(
         at=timezone.now(),
         by_id=actor.user_id,
     )
+
+
+@transaction.atomic
+def mark_others_place(actor: Actor, *, place_id: UUID, other: str | None) -> OthersPlace | None:
+    """State which community counts before us what a place brings; None that nobody does.
+
+    Raises NotAllowed, NotFound for the place, InvalidInput for a community that cannot be.
+    """
+    actor.require(ORGANISER)
+    place = one_of(places_seen_by(actor), place_id, "There is no such place here.")
+    if other is None:
+        OthersPlace.objects.filter(place=place).delete()
+        return None
+    found = Community.objects.filter(slug=other).exclude(id=actor.community_id).first()
+    if found is None:
+        detail = "There is no such other community here."
+        raise InvalidInput.of("other", detail, "Name another community of this server.")
+    row, _ = OthersPlace.objects.update_or_create(
+        community_id=actor.community_id,
+        place=place,
+        defaults={"other": found, "at": timezone.now(), "by_id": actor.user_id},
+    )
+    return row

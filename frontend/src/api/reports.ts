@@ -36,6 +36,17 @@ export type Licence = QueryOf<typeof OPEN_DATA, 'get'>['licence']
 export const openData = (community: string, year: number, licence: Licence) =>
   addressOf(OPEN_DATA, { community }, { year, licence })
 
+const JOINED = '/api/v1/communities/{community}/reports/joined' as const
+export const joined = (community: string, query: QueryOf<`${typeof JOINED}/`, 'get'>) =>
+  get(`${JOINED}/`, { community }, query)
+export const othersPlaces = (community: string) => get(`${JOINED}/places/`, { community })
+export const markOthersPlace = (
+  key: string,
+  community: string,
+  place: string,
+  body: BodyOf<`${typeof JOINED}/places/{place}/`, 'put'>,
+) => put(key, `${JOINED}/places/{place}/`, { community, place }, body)
+
 const SCENARIO = '/api/v1/communities/{community}/reports/scenario' as const
 export const scenario = (community: string, days: { from?: string; to?: string }) =>
   get(`${SCENARIO}/`, { community }, days)

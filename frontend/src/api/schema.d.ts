@@ -1873,6 +1873,57 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/communities/{community}/reports/joined/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description Diverted mass of this and other communities; one must be an organiser in each. */
+        get: operations["report_joined"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/reports/joined/places/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description The places that bring what other communities counted before. */
+        get: operations["others_places_list"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/reports/joined/places/{place}/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        /** @description Which community counts before us what a place brings. */
+        put: operations["others_place_mark"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/communities/{community}/reports/lines.csv": {
         parameters: {
             query?: never;
@@ -3697,6 +3748,23 @@ export interface components {
          * @enum {string}
          */
         ItemFormingEnum: "injection" | "blow" | "thermoformed" | "film" | "unknown";
+        /** @description Diverted mass of several communities together, each gram once. */
+        Joined: {
+            diverted_g: number;
+            expanded_g: number;
+            method: components["schemas"]["Method"];
+            parts: components["schemas"]["JoinedPart"][];
+            period: components["schemas"]["Period"];
+            statement: string;
+        };
+        /** @description One community: all it diverted, and what of that another of these counted before. */
+        JoinedPart: {
+            counted_before_g: number;
+            diverted_g: number;
+            expanded_g: number;
+            name: string;
+            slug: string;
+        };
         /** @description The verdict, the gravest reason first; `unknown` names what nobody has looked at. */
         Judgement: {
             reasons: components["schemas"]["VerdictReason"][];
@@ -4585,6 +4653,20 @@ export interface components {
             percent: string;
             place_kind: components["schemas"]["PlaceKindEnum"];
             stream: string;
+        };
+        /** @description The community that counts before us, by its name in addresses; null is none. */
+        Other: {
+            other: string | null;
+        };
+        /** @description The community that counts before us, by its name in addresses; null is none. */
+        OtherRequest: {
+            other: string | null;
+        };
+        /** @description A place and the community that counts before us what it brings. */
+        OthersPlace: {
+            other: string;
+            other_name: string;
+            place: components["schemas"]["Reference"];
         };
         /**
          * @description * `margin` - a share of the price
@@ -12004,6 +12086,111 @@ export interface operations {
                     "application/ld+json": {
                         [key: string]: unknown;
                     };
+                };
+            };
+        };
+    };
+    report_joined: {
+        parameters: {
+            query?: {
+                /** @description The first day, as YYYY-MM-DD. */
+                from?: string;
+                /** @description The other communities by their names in addresses, separated by commas. */
+                others?: string;
+                /** @description The last day, as YYYY-MM-DD. */
+                to?: string;
+            };
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Joined"];
+                };
+            };
+        };
+    };
+    others_places_list: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["OthersPlace"][];
+                };
+            };
+        };
+    };
+    others_place_mark: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                place: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["OtherRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Other"];
                 };
             };
         };
