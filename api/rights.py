@@ -79,6 +79,7 @@ RIGHTS: dict[str, dict[str, set[str]]] = {
     "route-start": {"POST": {DRIVER, MAKER}},
     "route-finish": {"POST": {DRIVER, MAKER}},
     "route-call-off": {"POST": {MAKER}},
+    "route-replan": {"POST": {MAKER}},
     "pickups": {"GET": _MEMBERS},
     "pickups-calendar": {"GET": _MEMBERS},
     "pickup": {"GET": _MEMBERS},

@@ -189,6 +189,9 @@ class PlanRouteSerializer(serializers.Serializer[Any]):
     day = serializers.DateField()
     starts_at = serializers.DateTimeField()
     ends_at = serializers.DateTimeField()
+    from_workshop = serializers.BooleanField(
+        allow_null=True, help_text="False where the van goes on from where it is."
+    )
     stops = PlanStopSerializer(many=True)
     return_distance_m = serializers.IntegerField()
     distance_m = serializers.IntegerField()
@@ -279,7 +282,13 @@ class ProposalSerializer(ProposalRowSerializer):
     """A proposal with what was asked for and, once it is ready, its plan."""
 
     request = serializers.SerializerMethodField()
+    rest_of_day = serializers.SerializerMethodField(
+        help_text="Whether booking it changes the routes that stand that day."
+    )
     plan = PlanSerializer(allow_null=True)
+
+    def get_rest_of_day(self, proposal: Proposal) -> bool:
+        return proposal.request.get("rest_of_day") is not None
 
     @extend_schema_field(ProposalRequestSerializer())
     def get_request(self, proposal: Proposal) -> Any:
@@ -315,3 +324,15 @@ class StopMoveSerializer(serializers.Serializer[Any]):
 
     place_id = serializers.UUIDField()
     shift = serializers.IntegerField(min_value=0, max_value=SHIFTS_MAX - 1, allow_null=True)
+
+
+class ReplanSerializer(serializers.Serializer[Any]):
+    """What has happened: the van is out of order, others are sent, places cannot wait."""
+
+    broken = serializers.BooleanField(default=False)
+    helper_ids = serializers.ListField(
+        child=serializers.UUIDField(), max_length=5, required=False, default=list
+    )
+    urgent_ids = serializers.ListField(
+        child=serializers.UUIDField(), max_length=PLACES_MAX, required=False, default=list
+    )

@@ -17,6 +17,7 @@ from api.pickups.plan_serializers import (
     ProposalRequestSerializer,
     ProposalRowSerializer,
     ProposalSerializer,
+    ReplanSerializer,
     StopMoveSerializer,
     VehicleChangeSerializer,
     VehicleSerializer,
@@ -103,6 +104,25 @@ class ProposalsView(ListModelMixin, CommunityView):
         form = ProposalRequestSerializer(data=request.data)
         proposal = services.request_proposal(
             self.actor, proposal_id=idempotency_key(request), request=form.plan_request()
+        )
+        return Response(ProposalRowSerializer(proposal).data, status=202)
+
+
+class RouteReplanView(CommunityView):
+    """The rest of a route's day, planned anew from where the vans are."""
+
+    serializer_class = ReplanSerializer
+
+    @extend_schema(operation_id="route_replan", responses={202: ProposalRowSerializer})
+    @write_once
+    def post(self, request: Request, community: str, route_id: UUID) -> Response:
+        form = ReplanSerializer(data=request.data)
+        form.is_valid(raise_exception=True)
+        proposal = services.replan_day(
+            self.actor,
+            proposal_id=idempotency_key(request),
+            route_id=route_id,
+            **form.validated_data,
         )
         return Response(ProposalRowSerializer(proposal).data, status=202)
 

@@ -26,6 +26,7 @@ urlpatterns: list[URLPattern] = [
     path(f"{ROUTE}add-stop/", views.RouteAddStopView.as_view(), name="route-add-stop"),
     path(f"{ROUTE}start/", views.RouteStartView.as_view(), name="route-start"),
     path(f"{ROUTE}finish/", views.RouteFinishView.as_view(), name="route-finish"),
+    path(f"{ROUTE}replan/", planning.RouteReplanView.as_view(), name="route-replan"),
     path(f"{ROUTE}call-off/", views.RouteCallOffView.as_view(), name="route-call-off"),
     path(f"{C}pickups/", views.PickupsView.as_view(), name="pickups"),
     path(f"{C}pickups/calendar/", views.PickupsCalendarView.as_view(), name="pickups-calendar"),

@@ -5,6 +5,7 @@ from decimal import Decimal
 from network.pickups.core.cost import RouteCost
 from network.pickups.core.explain import StopFigures
 from network.pickups.core.outcome import Outcome, difference
+from network.pickups.core.plan import Route
 from network.pickups.core.prize import VisitWorth
 from network.pickups.plan_data import Data, Groundwork
 from network.units import to_cents
@@ -35,6 +36,17 @@ def outcome_from_data(data: Data) -> Outcome:
 def difference_to_data(before: Data, after: Data) -> Data:
     """Return how two plans' stored sums differ."""
     return outcome_to_data(difference(outcome_from_data(before), outcome_from_data(after)))
+
+
+def route_sums(route: Route) -> Data:
+    """Return what a route is planned to come to."""
+    return {
+        "distance_m": route.distance_m,
+        "duration_s": route.duration_s,
+        "mass_g": route.mass_g,
+        "volume_ml": route.volume_ml,
+        "cost": str(route.cost.total),
+    }
 
 
 def cost_to_data(cost: RouteCost) -> Data:

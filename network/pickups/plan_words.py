@@ -63,12 +63,14 @@ def _route_to_data(
     why: Mapping[str, Explanation],
     faults: Sequence[Violation],
 ) -> Data:
+    shift = groundwork.problem.shift_by_id[route.shift_id]
     return {
         "shift": route.shift_id,
         "vehicle": _named(groundwork, route.van_id),
         "day": groundwork.day(route.day).isoformat(),
         "starts_at": moment_text(groundwork.moment(route.start_s)),
         "ends_at": moment_text(groundwork.moment(route.end_s)),
+        "from_workshop": shift.start_depot_id == shift.end_depot_id,
         "stops": [_stop_to_data(groundwork, route, stop, why) for stop in route.visits],
         "return_distance_m": route.return_m,
         "distance_m": route.distance_m,

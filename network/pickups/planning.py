@@ -5,11 +5,13 @@ practice with no published source.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from uuid import UUID
 from zoneinfo import ZoneInfo
+
+from django.db.models import QuerySet
 
 from network.errors import WrongState
 from network.geo import Point
@@ -33,7 +35,7 @@ Span = tuple[datetime, datetime]
 
 
 @dataclass(frozen=True, kw_only=True)
-class _Horizon:
+class Horizon:
     """The days of a request on the community's clock."""
 
     first_day: date
@@ -42,24 +44,44 @@ class _Horizon:
 
     @property
     def starts_at(self) -> datetime:
+        """The zero of the axis: midnight of the first day."""
         return midnight_of(self.first_day, self.timezone)
 
     @property
     def last_day(self) -> date:
+        """The last of the days."""
         return self.first_day + timedelta(days=self.days - 1)
 
     @property
     def dates(self) -> list[date]:
+        """All of the days."""
         return self.dates_and(0)
 
     def dates_and(self, more: int) -> list[date]:
+        """All of the days, and some after them."""
         return [self.first_day + timedelta(days=index) for index in range(self.days + more)]
 
     def seconds(self, moment: datetime) -> int:
+        """Where a moment lies on the axis."""
         return int((moment - self.starts_at).total_seconds())
 
     def index(self, moment: datetime) -> int:
+        """The number of the day on which a moment lies, from 0."""
         return (moment.astimezone(ZoneInfo(self.timezone)).date() - self.first_day).days
+
+
+@dataclass(frozen=True, kw_only=True)
+class Scene:
+    """What differs between a plan from the workshop and one from where the vans are.
+
+    `points` are depots other than the workshop, by id.
+    """
+
+    containers: Sequence[Container]
+    vans: tuple[core.Van, ...]
+    shifts: tuple[core.Shift, ...]
+    required: Collection[UUID]
+    points: Mapping[str, Point]
 
 
 def lay_groundwork(maker: Organisation, request: PlanRequest, *, now: datetime) -> Groundwork:
@@ -67,38 +89,63 @@ def lay_groundwork(maker: Organisation, request: PlanRequest, *, now: datetime) 
 
     Raises WrongState when the maker has no workshop to start from or a shift is over.
     """
-    zone = maker.community.timezone
-    days = sorted(shift.day for shift in request.shifts)
-    horizon = _Horizon(first_day=days[0], days=(days[-1] - days[0]).days + 1, timezone=zone)
+    horizon = horizon_of(maker, request)
     workshop = workshop_of(maker)
-    containers = list(free_containers(maker).order_by("tag"))
+    scene = Scene(
+        containers=list(free_containers(maker).order_by("tag")),
+        vans=tuple(van_of(vehicle) for vehicle in vehicles_of(request)),
+        shifts=tuple(
+            shift_of(index, shift, horizon, workshop, now=now)
+            for index, shift in enumerate(request.shifts)
+        ),
+        required=_asked(maker) | request.must_visit,
+        points={},
+    )
+    return set_scene(maker, request, scene, horizon=horizon)
+
+
+def horizon_of(maker: Organisation, request: PlanRequest) -> Horizon:
+    """Return the days from a request's first shift to its last."""
+    days = sorted(shift.day for shift in request.shifts)
+    return Horizon(
+        first_day=days[0],
+        days=(days[-1] - days[0]).days + 1,
+        timezone=maker.community.timezone,
+    )
+
+
+def vehicles_of(request: PlanRequest) -> QuerySet[Vehicle]:
+    """Return the vans of a request's shifts."""
+    return Vehicle.objects.filter(id__in={s.vehicle_id for s in request.shifts}).order_by("id")
+
+
+def set_scene(
+    maker: Organisation, request: PlanRequest, scene: Scene, *, horizon: Horizon
+) -> Groundwork:
+    """Return the problem of a scene, with what is expected in the containers and its worth."""
+    workshop, containers = workshop_of(maker), scene.containers
     places = {c.agreement.place_id: c.agreement.place for c in containers}
     fills = expected_fills_on(containers, days=horizon.dates_and(LOOK_BEYOND_DAYS))
     contents = _contents(containers, fills, horizon)
-    vans = Vehicle.objects.filter(id__in={shift.vehicle_id for shift in request.shifts})
-    core_vans = tuple(_van(vehicle) for vehicle in vans.order_by("id"))
-    travel = _travel([workshop, *places.values()])
+    travel = _travel([workshop, *places.values()], scene.points)
     prizes = Prizes(
-        request=request, vans=core_vans, travel=travel, fills=fills, first_day=horizon.first_day
+        request=request, vans=scene.vans, travel=travel, fills=fills, first_day=horizon.first_day
     )
     worths = _worths(places, containers, prizes, days=horizon.days)
     problem = core.Problem(
         days=horizon.days,
         currency=maker.community.currency,
-        depots=(_depot(workshop),),
-        vans=core_vans,
-        shifts=tuple(
-            _shift(index, shift, horizon, workshop, now=now)
-            for index, shift in enumerate(request.shifts)
-        ),
+        depots=(_depot(workshop), *(_standing_at(name, p) for name, p in scene.points.items())),
+        vans=scene.vans,
+        shifts=scene.shifts,
         places=_places(
             places,
             containers,
             contents,
             horizon=horizon,
-            request=request,
+            never=request.never_visit,
             worths=worths,
-            asked=_asked(maker),
+            required=scene.required,
         ),
         travel=travel,
     )
@@ -106,8 +153,8 @@ def lay_groundwork(maker: Organisation, request: PlanRequest, *, now: datetime) 
         problem=problem,
         first_day=horizon.first_day,
         starts_at=horizon.starts_at,
-        timezone=zone,
-        names=_names(vans, places.values(), containers, workshop),
+        timezone=horizon.timezone,
+        names=_names(vehicles_of(request), places.values(), containers, workshop),
         contents=_by_place(contents, containers),
         school_ids=frozenset(str(p.id) for p in places.values() if p.kind == Place.Kind.SCHOOL),
         worths={str(place_id): by_day for place_id, by_day in worths.items()},
@@ -143,7 +190,7 @@ def workshop_of(maker: Organisation) -> Place:
 
 
 def _contents(
-    containers: Sequence[Container], fills: Fills, horizon: _Horizon
+    containers: Sequence[Container], fills: Fills, horizon: Horizon
 ) -> dict[UUID, Content]:
     """What is expected in each container on each day on which its agreement runs."""
     expected: dict[UUID, dict[int, tuple[int, int]]] = defaultdict(dict)
@@ -187,7 +234,8 @@ def _depot(workshop: Place) -> core.Depot:
     )
 
 
-def _van(vehicle: Vehicle) -> core.Van:
+def van_of(vehicle: Vehicle) -> core.Van:
+    """Return a van as the planner knows it."""
     return core.Van(
         id=str(vehicle.id),
         payload_g=vehicle.payload_g,
@@ -198,8 +246,8 @@ def _van(vehicle: Vehicle) -> core.Van:
     )
 
 
-def _shift(
-    index: int, wish: ShiftWish, horizon: _Horizon, workshop: Place, *, now: datetime
+def shift_of(
+    index: int, wish: ShiftWish, horizon: Horizon, workshop: Place, *, now: datetime
 ) -> core.Shift:
     """A shift that has begun starts now."""
     starts_at, ends_at = wish.span(horizon.timezone)
@@ -221,10 +269,10 @@ def _places(
     containers: Sequence[Container],
     contents: Mapping[UUID, Content],
     *,
-    horizon: _Horizon,
-    request: PlanRequest,
+    horizon: Horizon,
+    never: Collection[UUID],
     worths: Mapping[UUID, Mapping[int, VisitWorth]],
-    asked: set[UUID],
+    required: Collection[UUID],
 ) -> tuple[core.Place, ...]:
     windows = open_windows_for(
         list(places.values()), first_day=horizon.first_day, last_day=horizon.last_day
@@ -243,8 +291,8 @@ def _places(
                 windows=windows.get(place_id, []),
                 worths=worths[place_id],
             ),
-            required=place_id in asked | request.must_visit and place_id not in request.never_visit,
-            forbidden_days=every_day if place_id in request.never_visit else frozenset(),
+            required=place_id in required and place_id not in never,
+            forbidden_days=every_day if place_id in never else frozenset(),
             full_days=worths[place_id][0].full_days,
         )
         for place_id, place in places.items()
@@ -255,7 +303,7 @@ def _visit_days(
     containers: Sequence[Container],
     contents: Mapping[UUID, Content],
     *,
-    horizon: _Horizon,
+    horizon: Horizon,
     windows: Sequence[Span],
     worths: Mapping[int, VisitWorth],
 ) -> tuple[core.VisitDay, ...]:
@@ -288,8 +336,13 @@ def _loads(contents: Iterable[Content], day: int) -> tuple[core.Load, ...]:
     )
 
 
-def _travel(places: Iterable[Place]) -> Travel:
+def _standing_at(name: str, point: Point) -> core.Depot:
+    return core.Depot(id=name, longitude=point.longitude, latitude=point.latitude)
+
+
+def _travel(places: Iterable[Place], more: Mapping[str, Point]) -> Travel:
     points = {str(p.id): Point(longitude=p.longitude, latitude=p.latitude) for p in places}
+    points.update(more)
     return travel_by_great_circle(points, road_factor=ROAD_FACTOR, speed_km_per_h=SPEED_KM_PER_H)
 
 

@@ -31,6 +31,18 @@ class ShiftWish:
 
 
 @dataclass(frozen=True, kw_only=True)
+class RestOfDay:
+    """That it is the rest of a day which is planned anew, from where the vans are.
+
+    `route_ids` go with the shifts: the route that is driven in each, None for a van that is sent
+    out now. `broken_ids` are the routes whose van cannot go on.
+    """
+
+    route_ids: tuple[UUID | None, ...]
+    broken_ids: frozenset[UUID]
+
+
+@dataclass(frozen=True, kw_only=True)
 class PlanRequest:
     """What is to be planned; money is in the community's currency."""
 
@@ -39,6 +51,7 @@ class PlanRequest:
     never_visit: frozenset[UUID] = frozenset()
     value_per_kg: Decimal = DEFAULT_VALUE_PER_KG
     overflow_cost: Decimal = DEFAULT_OVERFLOW_COST
+    rest_of_day: RestOfDay | None = None
 
 
 def request_to_data(request: PlanRequest) -> dict[str, Any]:
@@ -57,7 +70,28 @@ def request_to_data(request: PlanRequest) -> dict[str, Any]:
         "never_visit": sorted(str(place_id) for place_id in request.never_visit),
         "value_per_kg": str(request.value_per_kg),
         "overflow_cost": str(request.overflow_cost),
+        **_rest_to_data(request.rest_of_day),
     }
+
+
+def _rest_to_data(rest: RestOfDay | None) -> dict[str, Any]:
+    if rest is None:
+        return {}
+    return {
+        "rest_of_day": {
+            "route_ids": [str(route_id) if route_id else None for route_id in rest.route_ids],
+            "broken_ids": sorted(str(route_id) for route_id in rest.broken_ids),
+        }
+    }
+
+
+def _rest_from_data(data: dict[str, Any] | None) -> RestOfDay | None:
+    if data is None:
+        return None
+    return RestOfDay(
+        route_ids=tuple(UUID(named) if named else None for named in data["route_ids"]),
+        broken_ids=frozenset(UUID(named) for named in data["broken_ids"]),
+    )
 
 
 def request_from_data(data: dict[str, Any]) -> PlanRequest:
@@ -76,4 +110,5 @@ def request_from_data(data: dict[str, Any]) -> PlanRequest:
         never_visit=frozenset(UUID(place_id) for place_id in data["never_visit"]),
         value_per_kg=Decimal(data["value_per_kg"]),
         overflow_cost=Decimal(data["overflow_cost"]),
+        rest_of_day=_rest_from_data(data.get("rest_of_day")),
     )

@@ -43,6 +43,7 @@ def pickup_routes(world: Round) -> dict[str, tuple[str, str]]:
         "route-assign": ("post", f"{one}assign/"),
         "route-start": ("post", f"{one}start/"),
         "route-finish": ("post", f"{one}finish/"),
+        "route-replan": ("post", f"{one}replan/"),
         "route-call-off": ("post", f"{one}call-off/"),
         "pickup": ("get", visit),
         "pickup-ask": ("post", f"places/{pickup.place_id}/ask-pickup/"),

@@ -53,7 +53,8 @@ def test_the_figures_of_a_stop_add_up_to_its_reason() -> None:
     found = explained(problem, retime(problem, THREE), "east")
     assert found.figures is not None
     cost = found.figures.extra_cost
-    assert (cost.shift, cost.distance, cost.time) == (0, Decimal("1.00"), Decimal("2.67"))
+    parts = (cost.shift, cost.distance, cost.time)
+    assert parts == (Decimal(0), Decimal("1.00"), Decimal("2.67"))
     assert cost.total == found.reasons[0].params["extra_cost"]
 
 

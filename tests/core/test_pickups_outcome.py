@@ -33,7 +33,7 @@ def test_a_place_stands_full_until_it_is_visited() -> None:
         outcome_of(problem, retime(problem, orders)).full_days
         for orders in ({}, {"tern-0": ["north"]}, {"tern-1": ["north"]})
     )
-    assert (left, today, tomorrow) == (3, 0, Decimal("0.75"))
+    assert (left, today, tomorrow) == (Decimal(3), Decimal(0), Decimal("0.75"))
 
 
 def test_a_stop_taken_out_saves_what_it_added() -> None:

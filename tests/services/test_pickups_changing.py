@@ -33,8 +33,9 @@ def two_days(world: Round) -> Proposal:
 
 
 def plan_of(proposal: Proposal) -> dict[str, Any]:
-    assert proposal.plan is not None
-    return proposal.plan
+    plan: dict[str, Any] | None = proposal.plan
+    assert plan is not None
+    return plan
 
 
 def names_by_shift(plan: dict[str, Any]) -> dict[str, list[str]]:

@@ -52,6 +52,12 @@ export const gpxAddress = (community: string, route_id: string) =>
   addressOf(`${ROUTE}/gpx/`, { community, route_id })
 export const assignDriver = (key: string, community: string, route_id: string, driver_id: string) =>
   post(key, `${ROUTE}/assign/`, { community, route_id }, { driver_id })
+export const replanDay = (
+  key: string,
+  community: string,
+  route_id: string,
+  body: BodyOf<`${typeof ROUTE}/replan/`, 'post'>,
+) => post(key, `${ROUTE}/replan/`, { community, route_id }, body)
 export const callOffRoute = (key: string, community: string, route_id: string, reason: string) =>
   post(key, `${ROUTE}/call-off/`, { community, route_id }, { reason })
 

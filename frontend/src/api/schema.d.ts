@@ -2170,6 +2170,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/communities/{community}/routes/{route_id}/replan/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description The rest of a route's day, planned anew from where the vans are. */
+        post: operations["route_replan"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/communities/{community}/routes/{route_id}/start/": {
         parameters: {
             query?: never;
@@ -5546,6 +5563,8 @@ export interface components {
             duration_s: number;
             /** Format: date-time */
             ends_at: string;
+            /** @description False where the van goes on from where it is. */
+            from_workshop: boolean | null;
             mass_g: number;
             return_distance_m: number;
             shift: number;
@@ -5941,6 +5960,8 @@ export interface components {
             maker: components["schemas"]["Reference"];
             plan: components["schemas"]["Plan"] | null;
             readonly request: components["schemas"]["ProposalRequest"];
+            /** @description Whether booking it changes the routes that stand that day. */
+            readonly rest_of_day: boolean;
             status: components["schemas"]["ProposalStatusEnum"];
         };
         /** @description The order of stops by shift; a shift that is left out stays at home. */
@@ -6175,6 +6196,13 @@ export interface components {
         Relative: {
             lot: components["schemas"]["LotReference"];
             mass_g: number;
+        };
+        /** @description What has happened: the van is out of order, others are sent, places cannot wait. */
+        ReplanRequest: {
+            /** @default false */
+            broken?: boolean;
+            helper_ids?: string[];
+            urgent_ids?: string[];
         };
         /** @description One group's sums; a dimension that was not asked for is left out. */
         ReportRow: {
@@ -12697,6 +12725,44 @@ export interface operations {
                 };
                 content: {
                     "application/gpx+xml": string;
+                };
+            };
+        };
+    };
+    route_replan: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                route_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: {
+            content: {
+                "application/json": components["schemas"]["ReplanRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            202: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ProposalRow"];
                 };
             };
         };

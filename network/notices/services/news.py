@@ -67,6 +67,11 @@ def _route_called_off(community: Community, route_id: UUID, _at: datetime) -> It
         yield _to_contacts(Kind.PICKUP_CALLED_OFF, pickup, letters.called_off(_facts(pickup)))
 
 
+def _pickup_called_off(community: Community, pickup_id: UUID, _at: datetime) -> Iterator[News]:
+    for pickup in _pickups(community).filter(id=pickup_id, status=Pickup.Status.CALLED_OFF):
+        yield _to_contacts(Kind.PICKUP_CALLED_OFF, pickup, letters.called_off(_facts(pickup)))
+
+
 def _route_started(community: Community, route_id: UUID, _at: datetime) -> Iterator[News]:
     for pickup in _pickups(community).filter(route_id=route_id, status__in=_STILL_TO_COME):
         yield _to_contacts(Kind.PICKUP_ON_ITS_WAY, pickup, letters.on_its_way(_facts(pickup)))
@@ -164,6 +169,7 @@ _NEWS: Mapping[Event, Callable[[Community, UUID, datetime], Iterator[News]]] = {
     Event.PICKUP_MISSED: _pickup_missed,
     Event.PICKUP_ASKED: _pickup_asked,
     Event.PICKUP_ADDED: _pickup_added,
+    Event.PICKUP_CALLED_OFF: _pickup_called_off,
     Event.INSPECTED: _inspected,
     Event.RULES_PUBLISHED: _rules_published,
     Event.PLACE_ADMITTED: _place_admitted,

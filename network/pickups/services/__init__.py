@@ -23,6 +23,7 @@ from network.pickups.services.proposals import (
     request_proposal,
     solve_proposal,
 )
+from network.pickups.services.replanning import replan_day
 from network.pickups.services.routes import (
     assign_driver,
     call_off_route,
@@ -61,6 +62,7 @@ __all__ = [
     "finish_route",
     "move_stop",
     "remove_photo",
+    "replan_day",
     "request_proposal",
     "skip_line",
     "skip_pickup",

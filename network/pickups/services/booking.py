@@ -1,8 +1,7 @@
 """A plan becomes routes: vans and containers are taken for it, and places are told a day."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Sequence
 from datetime import datetime
-from decimal import Decimal
 from uuid import UUID
 
 from django.db import transaction
@@ -10,12 +9,14 @@ from django.db import transaction
 from network.errors import AlreadyBooked, Conflict, WrongState
 from network.events import Event, announce
 from network.people.core.actor import MAKER, Actor
-from network.pickups.models import Pickup, PickupLine, Proposal, Route, Vehicle
-from network.pickups.plan_data import Content, Data, Groundwork, groundwork_from_data
+from network.pickups.models import PickupLine, Proposal, Route, Vehicle
+from network.pickups.plan_data import Data, Groundwork, groundwork_from_data
 from network.pickups.plan_words import faults_of
 from network.pickups.queries import free_containers, proposal_for
 from network.pickups.services._shared import moment, refused_by
 from network.pickups.services.proposals import require_ready
+from network.pickups.services.rebooking import put_in_force
+from network.pickups.services.stops import book_route
 from network.pickups.services.wishes import refuse_booked
 from network.pickups.words import day_text
 from network.places.models import Container
@@ -44,13 +45,15 @@ def book_proposal(actor: Actor, *, proposal_id: UUID, at: datetime | None = None
     groundwork = groundwork_from_data(proposal.problem or {})
     now = moment(at)
     _refuse_unsound(plan, now)
+    if proposal.request.get("rest_of_day"):
+        return put_in_force(actor, proposal, groundwork, now=now)
     _lock_vehicles(plan)
     _lock_containers(proposal, plan, groundwork)
     with (
         refused_by("vehicle_booked_once", AlreadyBooked("A van of this plan is booked then.")),
         refused_by("container_booked_once", AlreadyBooked("A container of this plan is booked.")),
     ):
-        routes = [_book_route(actor, proposal, groundwork, r, now) for r in plan["routes"]]
+        routes = [book_route(actor, proposal, groundwork, r, now) for r in plan["routes"]]
     proposal.status = Proposal.Status.BOOKED
     proposal.save(update_fields=["status"])
     for route in routes:
@@ -120,81 +123,4 @@ def _refuse_taken(containers: Sequence[Container]) -> None:
     raise AlreadyBooked(
         f"Container {line.container.tag} at {line.pickup.place.name} is booked already{day}.",
         extra={"container_id": str(line.container_id), "pickup_id": str(line.pickup_id)},
-    )
-
-
-def _book_route(
-    actor: Actor, proposal: Proposal, groundwork: Groundwork, plan: Data, now: datetime
-) -> Route:
-    route = Route.objects.create(
-        community_id=actor.community_id,
-        maker_id=proposal.maker_id,
-        vehicle_id=UUID(plan["vehicle"]["id"]),
-        proposal=proposal,
-        day=datetime.fromisoformat(plan["day"]).date(),
-        starts_at=datetime.fromisoformat(plan["starts_at"]),
-        ends_at=datetime.fromisoformat(plan["ends_at"]),
-        status=Route.Status.PLANNED,
-        planned_distance_m=plan["distance_m"],
-        planned_duration_s=plan["duration_s"],
-        planned_mass_g=plan["mass_g"],
-        planned_volume_ml=plan["volume_ml"],
-        planned_cost=Decimal(plan["cost"]),
-        created_at=now,
-        created_by_id=actor.user_id,
-    )
-    asked = _asked_pickups(route, [UUID(stop["place"]["id"]) for stop in plan["stops"]])
-    day_index = (route.day - groundwork.first_day).days
-    for position, stop in enumerate(plan["stops"]):
-        pickup = _plan_pickup(route, position, stop, asked)
-        contents = groundwork.contents[stop["place"]["id"]]
-        _add_lines(pickup, contents, day_index)
-    return route
-
-
-def _asked_pickups(route: Route, place_ids: Iterable[UUID]) -> Mapping[UUID, Pickup]:
-    asked = (
-        Pickup.objects.select_for_update(no_key=True)
-        .filter(
-            community_id=route.community_id,
-            maker_id=route.maker_id,
-            place_id__in=place_ids,
-            status=Pickup.Status.ASKED,
-        )
-        .order_by("id")
-    )
-    return {pickup.place_id: pickup for pickup in asked}
-
-
-def _plan_pickup(route: Route, position: int, stop: Data, asked: Mapping[UUID, Pickup]) -> Pickup:
-    """What was asked for becomes planned; where nobody asked, the visit is new."""
-    place_id = UUID(stop["place"]["id"])
-    pickup = asked.get(place_id) or Pickup(
-        community_id=route.community_id,
-        maker_id=route.maker_id,
-        place_id=place_id,
-        created_at=route.created_at,
-    )
-    pickup.status = Pickup.Status.PLANNED
-    pickup.route = route
-    pickup.position = position
-    pickup.day = route.day
-    pickup.planned_arrival = datetime.fromisoformat(stop["arrival"])
-    pickup.planned_departure = datetime.fromisoformat(stop["departure"])
-    pickup.why = stop["why"]
-    pickup.save()
-    return pickup
-
-
-def _add_lines(pickup: Pickup, contents: Iterable[Content], day: int) -> None:
-    PickupLine.objects.bulk_create(
-        PickupLine(
-            community_id=pickup.community_id,
-            pickup=pickup,
-            container_id=UUID(content.container_id),
-            expected_mass_g=content.expected[day][0],
-            expected_volume_ml=content.expected[day][1],
-        )
-        for content in contents
-        if day in content.expected
     )

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from datetime import datetime
+from decimal import Decimal
 from uuid import UUID
 
 from django.db import transaction
@@ -13,9 +14,10 @@ from network.pickups.core.check import check
 from network.pickups.core.explain import explain
 from network.pickups.core.placing import with_stop
 from network.pickups.core.plan import Plan
+from network.pickups.core.replan import replan
 from network.pickups.core.schedule import retime
 from network.pickups.core.solve import solve
-from network.pickups.figures import difference_to_data
+from network.pickups.figures import difference_to_data, route_sums
 from network.pickups.models import Proposal
 from network.pickups.plan_data import (
     Data,
@@ -28,6 +30,7 @@ from network.pickups.plan_words import plan_to_data
 from network.pickups.planning import lay_groundwork
 from network.pickups.queries import proposal_for
 from network.pickups.request_data import PlanRequest, request_from_data, request_to_data
+from network.pickups.rest_of_day import lay_rest_of_day
 from network.pickups.services._shared import moment
 from network.pickups.services.wishes import maker_of_request
 
@@ -35,6 +38,11 @@ SOLVE_TASK = "network.pickups.tasks.solve_proposal"
 # Some seconds of one core for sixty places over five days; four times as many gain a few per cent.
 SOLVE_ITERATIONS = 3_000
 FAILURE_LENGTH_MAX = 500
+# What it costs that a stop changes its van or its hour during the day: a guess without a source, in
+# the community's currency.
+TROUBLE = Decimal("5.00")
+# What stays with a plan when its stops are moved.
+_KEPT = ("standing",)
 _SEED_MASK = 0x7FFF_FFFF
 
 
@@ -62,13 +70,17 @@ def request_proposal(
         maker=maker,
         request=wish,
         status=Proposal.Status.QUEUED,
-        # Any number will do, but the same proposal always gives the same plan.
-        seed=proposal_id.int & _SEED_MASK,
+        seed=seed_of(proposal_id),
         created_at=now,
         created_by_id=actor.user_id,
     )
     app.configure_task(SOLVE_TASK).defer(proposal_id=str(proposal_id))
     return proposal
+
+
+def seed_of(proposal_id: UUID) -> int:
+    """Any number will do, but the same proposal always gives the same plan."""
+    return proposal_id.int & _SEED_MASK
 
 
 def solve_proposal(*, proposal_id: UUID, iterations: int = SOLVE_ITERATIONS) -> None:
@@ -105,14 +117,32 @@ def _solve_if_free(proposal_id: UUID, iterations: int) -> None:
     )
     if proposal is None:
         return
-    groundwork = lay_groundwork(
-        proposal.maker, request_from_data(proposal.request), now=proposal.created_at
-    )
-    plan = solve(groundwork.problem, seed=proposal.seed, iterations=iterations)
+    request = request_from_data(proposal.request)
+    if request.rest_of_day:
+        groundwork, told = _rest_planned(proposal, request, iterations)
+    else:
+        groundwork = lay_groundwork(proposal.maker, request, now=proposal.created_at)
+        plan = solve(groundwork.problem, seed=proposal.seed, iterations=iterations)
+        told = _explained(groundwork, plan)
     proposal.problem = groundwork_to_data(groundwork)
-    proposal.plan = _explained(groundwork, plan)
+    proposal.plan = told
     proposal.status = Proposal.Status.READY
     proposal.save(update_fields=["problem", "plan", "status"])
+
+
+def _rest_planned(
+    proposal: Proposal, request: PlanRequest, iterations: int
+) -> tuple[Groundwork, Data]:
+    """Plan the rest of a day; what changes against the routes that stand is kept with the plan."""
+    rest = lay_rest_of_day(proposal.maker, request, now=proposal.created_at)
+    groundwork, problem = rest.groundwork, rest.groundwork.problem
+    standing = retime(problem, rest.in_force)
+    plan = replan(
+        problem, rest.in_force, seed=proposal.seed, iterations=iterations, trouble=TROUBLE
+    )
+    told = _explained(groundwork, plan)
+    told["standing"] = {route.shift_id: route_sums(route) for route in standing.routes}
+    return groundwork, told
 
 
 def _explained(groundwork: Groundwork, plan: Plan) -> Data:
@@ -177,7 +207,7 @@ def _put(proposal: Proposal, groundwork: Groundwork, orders: Mapping[str, list[s
             "from_before": difference_to_data(before["outcome"], after["outcome"]),
             "from_proposed": difference_to_data(proposed, after["outcome"]),
         }
-    proposal.plan = after
+    proposal.plan = {**after, **{name: before[name] for name in _KEPT if name in before}}
     proposal.save(update_fields=["plan"])
     return proposal
 

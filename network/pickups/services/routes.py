@@ -129,7 +129,7 @@ def call_off_route(
     when = moment(at, not_before=route.created_at)
     for pickup in route.pickups.filter(status__in=_STANDING).order_by("id"):
         release_lines(pickup, reason=reason, at=when)
-        _call_off(pickup, reason=reason, at=when)
+        call_off_pickup(pickup, reason=reason, at=when)
     route.status = Route.Status.CALLED_OFF
     route.finished_at = when
     route.save(update_fields=["status", "finished_at"])
@@ -150,7 +150,7 @@ def _refuse_begun(route: Route) -> None:
         )
 
 
-def _call_off(pickup: Pickup, *, reason: str, at: datetime) -> None:
+def call_off_pickup(pickup: Pickup, *, reason: str, at: datetime) -> None:
     """End the visit; where it was asked for, the ask stands again as a new one."""
     pickup.status = Pickup.Status.CALLED_OFF
     pickup.reason = reason
