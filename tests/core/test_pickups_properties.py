@@ -131,6 +131,19 @@ def test_a_wider_window_never_serves_less_on_small_cases(problem: Problem) -> No
     assert is_as_good(score(wider, wide), score(problem, narrow))
 
 
+@given(problems(unloads_max=0, may_keep_apart=False))
+@EXACT
+def test_another_van_never_serves_less_on_small_cases(problem: Problem) -> None:
+    """It may stay at home."""
+    skua = replace(TERN, id="skua")
+    helped = replace(
+        problem, vans=(*problem.vans, skua), shifts=(*problem.shifts, shift("skua", day=0))
+    )
+    alone = solve(problem, seed=SEED, iterations=ITERATIONS)
+    together = solve(helped, seed=SEED, iterations=ITERATIONS)
+    assert is_as_good(score(helped, together), score(problem, alone))
+
+
 def _open_longer(place: Place) -> Place:
     days = tuple(
         replace(day, windows=tuple(replace(w, end_s=w.end_s + 1800) for w in day.windows))
