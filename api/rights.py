@@ -138,6 +138,7 @@ RIGHTS: dict[str, dict[str, set[str]]] = {
     "pressing-finish": {"POST": {MAKER}},
     "products": {"GET": {MAKER, ORGANISER}, "POST": {MAKER}},
     "product-story": {"GET": {MAKER, ORGANISER}},
+    "product-times": {"GET": {MAKER, ORGANISER}},
     "product-passport": {"POST": {MAKER}},
     "price-sheets": {"GET": {MAKER}, "POST": {MAKER}},
     "place-became": {"GET": {CONTACT, MAKER, ORGANISER}},

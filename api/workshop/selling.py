@@ -1,6 +1,7 @@
 """Pieces made and what they must cost."""
 
 from typing import Any
+from uuid import UUID
 
 from django.db.models import QuerySet
 from drf_spectacular.utils import extend_schema
@@ -12,6 +13,7 @@ from api.base import CommunityView
 from api.idempotency import idempotency_key, write_once
 from api.workshop.common import OfBatchFilter, OfMakerFilter, asked, done
 from api.workshop.selling_serializers import (
+    MeasuredTimesSerializer,
     NewPriceSheetSerializer,
     NewProductSerializer,
     PriceQuestionSerializer,
@@ -26,6 +28,7 @@ from network.workshop.models import (
 )
 from network.workshop.queries import seen
 from network.workshop.queries.pricing import PriceQuestion, StageTime, price
+from network.workshop.queries.times import measured_times
 
 
 class ProductsView(ListModelMixin, CommunityView):
@@ -52,6 +55,15 @@ class ProductsView(ListModelMixin, CommunityView):
         sent = done(NewProductSerializer(data=request.data))
         product = services.record_product(self.actor, product_id=idempotency_key(request), **sent)
         return Response(ProductSerializer(product).data, status=201)
+
+
+class ProductTimesView(CommunityView):
+    """How long the stages of a run of pieces took, for its price."""
+
+    @extend_schema(operation_id="product_times_read", responses=MeasuredTimesSerializer)
+    def get(self, request: Request, community: str, product_id: UUID) -> Response:
+        stages = measured_times(self.actor, product_id)
+        return Response(MeasuredTimesSerializer({"stages": stages}).data)
 
 
 def price_question(given: dict[str, Any]) -> PriceQuestion:

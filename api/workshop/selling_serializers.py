@@ -65,6 +65,18 @@ class StageTimeSerializer(serializers.Serializer[Any]):
     is_attended = serializers.BooleanField(default=True)
 
 
+class MeasuredTimeSerializer(StageTimeSerializer):
+    """What a stage took by the maker's own records; not whole where some run was not timed."""
+
+    is_whole = serializers.BooleanField()
+
+
+class MeasuredTimesSerializer(serializers.Serializer[Any]):
+    """What was measured on the way to a run of pieces."""
+
+    stages = MeasuredTimeSerializer(many=True)
+
+
 class PriceQuestionSerializer(serializers.Serializer[Any]):
     """What goes into a price, in the community's currency; of a piece before rejects."""
 

@@ -44,6 +44,11 @@ urlpatterns: list[URLPattern] = [
     ),
     path(f"{C}/products/", selling.ProductsView.as_view(), name="products"),
     path(
+        f"{C}/products/<uuid:product_id>/times/",
+        selling.ProductTimesView.as_view(),
+        name="product-times",
+    ),
+    path(
         f"{C}/products/<uuid:product_id>/story/",
         passports.ProductStoryView.as_view(),
         name="product-story",

@@ -1560,6 +1560,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/communities/{community}/products/{product_id}/times/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description How long the stages of a run of pieces took, for its price. */
+        get: operations["product_times_read"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/communities/{community}/proposals/": {
         parameters: {
             query?: never;
@@ -4053,6 +4070,19 @@ export interface components {
             turned_away_g: number;
             weighed_g: number;
         };
+        /** @description What a stage took by the maker's own records; not whole where some run was not timed. */
+        MeasuredTime: {
+            duration_s: number;
+            /** @default true */
+            is_attended?: boolean;
+            is_whole: boolean;
+            name: components["schemas"]["NameEnum"];
+            pieces: number;
+        };
+        /** @description What was measured on the way to a run of pieces. */
+        MeasuredTimes: {
+            stages: components["schemas"]["MeasuredTime"][];
+        };
         /** @description Who holds which role. */
         Member: {
             /** Format: uuid */
@@ -4165,13 +4195,14 @@ export interface components {
          * @description * `collect` - collect
          *     * `sort` - sort
          *     * `wash` - wash
+         *     * `shred` - shred
          *     * `melt` - melt
          *     * `press` - press
          *     * `finish` - finish
          *     * `pack` - pack
          * @enum {string}
          */
-        NameEnum: "collect" | "sort" | "wash" | "melt" | "press" | "finish" | "pack";
+        NameEnum: "collect" | "sort" | "wash" | "shred" | "melt" | "press" | "finish" | "pack";
         /** @description What a name in a file means. */
         NameMeaning: {
             /** Format: uuid */
@@ -11307,6 +11338,37 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Story"];
+                };
+            };
+        };
+    };
+    product_times_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+                product_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["MeasuredTimes"];
                 };
             };
         };

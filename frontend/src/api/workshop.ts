@@ -33,6 +33,7 @@ export type Became = S['Became']
 export type PriceQuestion = S['PriceQuestionRequest']
 export type Price = S['Price']
 export type Stage = S['NameEnum']
+export type MeasuredTime = S['MeasuredTime']
 
 const C = '/api/v1/communities/{community}'
 const PRODUCT = `${C}/products/{product_id}` as const
@@ -156,6 +157,8 @@ export const recordProduct = (
 ) => post(key, `${C}/products/`, { community }, body)
 export const story = (community: string, product_id: string) =>
   get(`${PRODUCT}/story/`, { community, product_id })
+export const measuredTimes = (community: string, product_id: string) =>
+  get(`${PRODUCT}/times/`, { community, product_id })
 export const publishPassport = (key: string, community: string, product_id: string) =>
   post(key, `${PRODUCT}/passport/`, { community, product_id }, {})
 

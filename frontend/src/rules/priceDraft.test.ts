@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { draftOf, emptyPrice, leftOver, priceQuestion } from './priceDraft'
+import { draftOf, emptyPrice, leftOver, priceQuestion, withMeasured } from './priceDraft'
 
 describe('a price that is asked for', () => {
   it('takes pieces of a day from the stages that have a time', () => {
@@ -32,6 +32,24 @@ describe('a price that was kept', () => {
     for (const draft of [byTimes, byPieces, compared]) {
       expect(draftOf(priceQuestion(draft))).toEqual(draft)
     }
+  })
+})
+
+describe('times that were measured', () => {
+  const wash = { name: 'wash' as const, duration_s: 3_756, pieces: 4, is_attended: true }
+  const measured = [{ ...wash, is_whole: false }]
+
+  it('are filled in to a tenth of a minute', () => {
+    const { stages } = withMeasured(emptyPrice(), measured)
+    expect(stages.filter((stage) => stage.duration_min !== null)).toEqual([
+      { name: 'wash', duration_min: 62.6, pieces: 4, is_attended: true },
+    ])
+  })
+
+  it('leave alone what was typed', () => {
+    const typed = emptyPrice()
+    for (const stage of typed.stages) stage.duration_min = 5
+    expect(withMeasured(typed, measured)).toEqual(typed)
   })
 })
 

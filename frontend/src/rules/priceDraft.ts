@@ -1,11 +1,12 @@
 /** What is typed of a price, and the question that it asks. */
-import type { Price, PriceQuestion, Stage } from '../api/workshop'
+import type { MeasuredTime, Price, PriceQuestion, Stage } from '../api/workshop'
 import { shareOfPercent } from './figure'
 
 export const STAGES: readonly Stage[] = [
   'collect',
   'sort',
   'wash',
+  'shred',
   'melt',
   'press',
   'finish',
@@ -85,11 +86,21 @@ export function draftOf(asked: PriceQuestion): PriceDraft {
   }
 }
 
+/** Fill in what was measured, where nothing was typed yet. */
+export function withMeasured(draft: PriceDraft, measured: readonly MeasuredTime[]): PriceDraft {
+  const timed = new Map(measured.map((stage) => [stage.name, stage]))
+  const stages = draft.stages.map((stage) =>
+    stage.duration_min === null ? stageOf(stage, timed.get(stage.name)) : stage,
+  )
+  return { ...draft, stages }
+}
+
 function stageOf(empty: StageDraft, kept: KeptStage | undefined): StageDraft {
   if (!kept) return empty
   return {
     name: empty.name,
-    duration_min: kept.duration_s / 60,
+    // Times are typed in minutes, with one decimal.
+    duration_min: Math.round(kept.duration_s / 6) / 10,
     pieces: kept.pieces ?? 1,
     is_attended: kept.is_attended ?? true,
   }

@@ -18,7 +18,7 @@ from network.workshop.core.custody import mixed
 def origins_of(community_id: UUID, lot_ids: Iterable[UUID]) -> dict[UUID, dict[UUID, Fraction]]:
     """Return for each lot the lots that were collected and went into it, as shares of it."""
     wanted = set(lot_ids)
-    parents_g = _parents_g(community_id, _with_ancestors(wanted))
+    parents_g = parents_of(community_id, wanted)
     collected = _collected(parents_g)
     made_of: dict[UUID, dict[UUID, Fraction]] = {}
     waiting = list(wanted)
@@ -39,6 +39,11 @@ def origins_of(community_id: UUID, lot_ids: Iterable[UUID]) -> dict[UUID, dict[U
 def descendants_of(lot_ids: Iterable[UUID]) -> set[UUID]:
     """Return these lots and all that their grams went on into."""
     return _closure(set(lot_ids), come_from="parent_id", go_to="child_id")
+
+
+def parents_of(community_id: UUID, lot_ids: Iterable[UUID]) -> dict[UUID, dict[UUID, int]]:
+    """Return the grams of each lot in each of these and of all that led up to them."""
+    return _parents_g(community_id, _with_ancestors(set(lot_ids)))
 
 
 def _with_ancestors(lot_ids: set[UUID]) -> set[UUID]:

@@ -22,7 +22,7 @@ from network.workshop.core.pricing import (
 )
 from network.workshop.refusals import NothingPerDay
 
-STAGES = ("collect", "sort", "wash", "melt", "press", "finish", "pack")
+STAGES = ("collect", "sort", "wash", "shred", "melt", "press", "finish", "pack")
 OVER = [("margin", "a share of the price"), ("markup", "a share of the cost")]
 _ZERO = Decimal(0)
 
