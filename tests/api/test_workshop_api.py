@@ -121,7 +121,12 @@ def sea_trays(api: Api, batch_id: str) -> dict[str, object]:
 def test_a_lot_goes_all_the_way_to_pieces_and_the_ledger_balances(shop: Workshop, api: Api) -> None:
     batch_id = prepared(shop, api)
     pressed(shop, api, batch_id)
-    sea_trays(api, batch_id)
+    product = sea_trays(api, batch_id)
+    alone = {"pieces": 1, "is_attended": False, "is_whole": True}
+    assert api.get(f"products/{product['id']}/times/")["stages"][-2:] == [
+        {"name": "melt", "duration_s": 900, **alone},
+        {"name": "press", "duration_s": 800, **alone},
+    ]
     balances = balances_of(shop.story.community.id)
     assert balances == {
         "container": -8_000,
