@@ -5,6 +5,7 @@ from typing import Any
 
 import orjson
 from django.utils.translation import get_language
+from rest_framework.fields import CharField
 from rest_framework.renderers import JSONRenderer
 from rest_framework.utils.encoders import JSONEncoder
 
@@ -20,6 +21,21 @@ _OPTIONS = orjson.OPT_NON_STR_KEYS | orjson.OPT_PASSTHROUGH_DATETIME
 def said(text: str) -> str:
     """Return a sentence in the language of the request being answered."""
     return translated(text, _language())
+
+
+class SaidField(CharField):
+    """A sentence of ours in a member that may hold what people wrote, too."""
+
+    def to_representation(self, value: str) -> str:
+        return said(value)
+
+
+class SaidNameField(CharField):
+    """The name of a thing of the reference data, which sentences write small."""
+
+    def to_representation(self, value: str) -> str:
+        small = value.lower()
+        return said(value) if said(small) == small else said(small)
 
 
 class SayingJSONRenderer(JSONRenderer):

@@ -3,6 +3,7 @@ from typing import Any
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
+from api.languages import SaidNameField
 from api.materials.fields import RulesField
 from api.observations import ObservationSerializer, VerdictReasonSerializer
 from api.references import ReferenceSerializer
@@ -28,6 +29,7 @@ class FigureSerializer(serializers.ModelSerializer[Figure]):
 class ResinSerializer(serializers.ModelSerializer[Resin]):
     """A resin; one with a `danger` is never melted."""
 
+    name = SaidNameField()
     figures = FigureSerializer(many=True)
 
     class Meta:
@@ -46,6 +48,7 @@ class ResinSerializer(serializers.ModelSerializer[Resin]):
 class ItemSerializer(serializers.ModelSerializer[Item]):
     """A kind of thing set aside; its usual resins are what to expect, never what a piece is."""
 
+    name = SaidNameField()
     usual_resins = serializers.PrimaryKeyRelatedField[Resin](many=True, read_only=True)
     figures = FigureSerializer(many=True)
 

@@ -6,6 +6,7 @@ from typing import Any
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
+from api.languages import SaidField
 from api.lots.serializers import MASS_G_MAX
 from api.references import ReferenceSerializer
 from api.workshop.common import (
@@ -65,7 +66,7 @@ class EvidenceSerializer(serializers.Serializer[Any]):
 
 class ResinChanceSerializer(serializers.Serializer[Any]):
     symbol = serializers.CharField()
-    name = serializers.CharField()
+    name = SaidField()
     probability = serializers.FloatField()
     is_dangerous = serializers.BooleanField()
 
@@ -86,16 +87,16 @@ class IdentificationSerializer(serializers.Serializer[Any]):
     resins = ResinChanceSerializer(many=True)
     decision = serializers.ChoiceField(DECISIONS)
     resin = serializers.CharField(allow_blank=True)
-    why = serializers.CharField()
+    why = SaidField()
     certainty_min = serializers.FloatField()
     open_bits = serializers.FloatField()
     next_tests = NextTestSerializer(many=True)
-    never = serializers.CharField()
+    never = SaidField()
 
 
 class LookSerializer(serializers.Serializer[Any]):
     slug = serializers.CharField()
-    question = serializers.CharField()
+    question = SaidField()
     outcomes = serializers.ListField(child=serializers.CharField())
     rests_on = serializers.CharField()
 
@@ -116,7 +117,7 @@ class HarmlessTestsSerializer(serializers.Serializer[Any]):
 
     looks = LookSerializer(many=True)
     liquids = TestLiquidSerializer(many=True)
-    never = serializers.CharField()
+    never = SaidField()
 
 
 class StepCautionsSerializer(serializers.Serializer[Any]):

@@ -4,6 +4,7 @@ from typing import Any
 
 from rest_framework import serializers
 
+from api.languages import SaidField
 from api.references import CommunityReferenceSerializer
 from api.workshop.common import (
     percent_field,
@@ -38,7 +39,7 @@ class PublicStorySerializer(serializers.Serializer[Any]):
     collected_from = serializers.DateField()
     collected_to = serializers.DateField()
     custody = serializers.ChoiceField(CUSTODY_CHOICES)
-    custody_means = serializers.CharField()
+    custody_means = SaidField()
     recycled_percent = serializers.IntegerField(
         help_text="Post-consumer content by ISO 14021 §7.8, own offcuts not counted, rounded down."
     )
@@ -66,7 +67,7 @@ class PassportSerializer(serializers.Serializer[PassportPage]):
     published_on = serializers.DateField()
     story = PublicStorySerializer()
     standards = serializers.CharField()
-    not_certified = serializers.CharField()
+    not_certified = SaidField()
 
 
 class PublishSerializer(serializers.Serializer[Any]):

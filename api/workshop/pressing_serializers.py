@@ -4,6 +4,7 @@ from typing import Any
 
 from rest_framework import serializers
 
+from api.languages import SaidField
 from api.references import ReferenceSerializer
 from api.workshop.common import (
     TIME_S_MAX,
@@ -101,7 +102,7 @@ class PressPlanSerializer(serializers.Serializer[Any]):
     rests_on_pressings = serializers.IntegerField()
     trial = TrialStepSerializer(many=True)
     cautions = CautionSerializer(many=True)
-    notes = serializers.ListField(child=serializers.CharField())
+    notes = serializers.ListField(child=SaidField())
 
 
 class PressingPlanSerializer(serializers.Serializer[Any]):

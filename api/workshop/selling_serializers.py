@@ -6,6 +6,7 @@ from typing import Any
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
+from api.languages import SaidField
 from api.lots.serializers import MASS_G_MAX
 from api.references import ReferenceSerializer
 from api.workshop.common import (
@@ -125,7 +126,7 @@ class PriceSerializer(serializers.Serializer[Any]):
     parts = serializers.DictField(child=serializers.DecimalField(max_digits=14, decimal_places=2))
     moves = PriceMoveSerializer(many=True)
     new_material = serializers.DecimalField(max_digits=14, decimal_places=2, allow_null=True)
-    note = serializers.CharField()
+    note = SaidField()
 
 
 class PriceSheetSerializer(serializers.Serializer[PriceSheet]):

@@ -2,6 +2,7 @@
 
 from decimal import Decimal
 from typing import Any
+from uuid import uuid4
 
 import pytest
 from django.test import Client
@@ -193,3 +194,18 @@ def test_yields_are_told_with_what_may_be_promised(shop: Workshop, api: Api) -> 
     told = api.get("yields/", maker=str(shop.story.maker.id), mass_g="10000", kinds="wash,shred")
     assert {one["kind"] for one in told["yields"]} == {"wash", "delabel", "sort", "shred"}
     assert told["promise"]["promised_g"] < told["promise"]["expected_g"] < 10_000
+
+
+def test_what_the_workshop_says_is_said_in_german_as_well(shop: Workshop, api: Api) -> None:
+    german = {"Accept-Language": "de", "Idempotency-Key": str(uuid4())}
+    asked: dict[str, Any] = {"content_type": "application/json", "headers": german}
+    plan = api.client.post(f"{api.root}heat-plan/", heat(shop), **asked).json()
+    english = api.made("heat-plan/", heat(shop))
+    for name in ("notes", "trial", "cautions"):
+        pairs = list(zip(plan[name], english[name], strict=True))
+        assert pairs
+        assert all(said != known for said, known in pairs)
+    refusal = api.client.post(f"{api.root}heat-plan/", heat(shop, pressure_kpa=5_000), **asked)
+    assert "ausgelegt" in refusal.json()["errors"][0]["detail"]
+    items = api.client.get("/api/v1/items/", headers={"Accept-Language": "de"}).json()
+    assert "Verschlusskappe" in {item["name"] for item in items}

@@ -14,6 +14,11 @@ from network.pickups.cautions import CAUTION_TEXT
 from network.pickups.core.reasons import REASON_TEXT
 from network.pickups.words import VIOLATION_TEXT
 from network.tongues import LANGUAGES, entries, translated
+from network.workshop.cautions import CAUTION_TEXT as WORKSHOP_CAUTIONS
+from network.workshop.cautions import NEVER_FLAME_OR_SNIFF
+from network.workshop.core.custody import MEANING
+from network.workshop.queries import heating, passports, pricing
+from network.workshop.queries.mixing import FLOW_TEXT
 
 ROOT = Path(__file__).resolve().parents[2]
 OTHERS = [language for language in LANGUAGES if language != "en"]
@@ -25,6 +30,13 @@ SENTENCES = [
     *REASON_TEXT.values(),
     *VIOLATION_TEXT.values(),
     *CAUTION_TEXT.values(),
+    *WORKSHOP_CAUTIONS.values(),
+    *MEANING.values(),
+    *FLOW_TEXT.values(),
+    *heating.NOTES,
+    NEVER_FLAME_OR_SNIFF,
+    passports.NOT_CERTIFIED,
+    pricing.NOTE,
     *(refusal.__doc__ or "" for refusal in MillraceError.__subclasses__()),
 ]
 
@@ -62,8 +74,8 @@ def _said_in_the_code() -> list[str]:
     found = [text for path in paths for text in _texts(ast.parse(path.read_text()))]
     templates = [*ROOT.glob("*/templates/**/*.*"), *ROOT.glob("*/*/templates/**/*.*")]
     mails = [re.sub(r"\{\{[^}]*\}\}", "{}", path.read_text()) for path in templates]
-    reference = [path.read_text().lower() for path in ROOT.glob("network/materials/reference/*")]
-    return [*found, *mails, *reference]
+    reference = [path.read_text() for path in ROOT.glob("network/materials/reference/*")]
+    return [*found, *mails, *reference, *(text.lower() for text in reference)]
 
 
 def _texts(tree: ast.AST) -> list[str]:
