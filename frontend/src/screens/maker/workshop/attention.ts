@@ -4,6 +4,8 @@ const BEEP_HZ = 880
 const BEEP_S = 0.6
 
 export function callAttention(): void {
+  // Where it cannot shake, as in Safari, it beeps.
+  // eslint-disable-next-line compat/compat
   navigator.vibrate?.([400, 200, 400])
   const sound = new AudioContext()
   const tone = sound.createOscillator()
