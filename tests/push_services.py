@@ -7,6 +7,7 @@ import base64
 import json
 import secrets
 import threading
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -100,12 +101,13 @@ class Taken:
 
 
 class LocalService:
-    """Takes what is sent to it over HTTP, and answers with `status`."""
+    """Takes what is sent to it over HTTP, and answers with `status`, once it is not silent."""
 
     def __init__(self) -> None:
         self.status = 201
         self.taken: list[Taken] = []
         self.refused = 0
+        self.is_called, self.is_silent = threading.Event(), threading.Event()
         self._server = ThreadingHTTPServer(("127.0.0.1", 0), self._handler())
 
     @property
@@ -119,6 +121,9 @@ class LocalService:
         class Handler(BaseHTTPRequestHandler):
             def do_POST(self) -> None:  # the library's name
                 body = self.rfile.read(int(self.headers["Content-Length"]))
+                service.is_called.set()
+                while service.is_silent.is_set():
+                    time.sleep(0.05)
                 status = service.status
                 if status < 300:
                     taken = Taken(path=self.path, headers=dict(self.headers), body=body)

@@ -1,19 +1,34 @@
-"""The background worker: takes jobs from the queue in PostgreSQL, in a thread or a process."""
+"""The background worker: takes jobs from the queue in PostgreSQL, in a thread or a process.
+
+Jobs go in lanes. In each lane one job is done at a time, and none waits for those of another: a
+machine that does not answer, or a plan that is long in the making, delays no mail.
+"""
 
 import asyncio
 import logging
 import sys
 import threading
 from types import TracebackType
-from typing import Self, cast
+from typing import Self
 
 from asgiref.sync import sync_to_async
 from django.db import connections
+from procrastinate import PsycopgConnector, signals
 from procrastinate.contrib.django import DjangoApp, app
-from procrastinate.contrib.django.django_connector import DjangoConnector
+from procrastinate.contrib.django.utils import connector_params
 
 from api.server.jobs import HEARTBEAT_S, SILENT_S_MAX
 
+# What calls out has a lane for each kind of call; so has what takes long to compute.
+LANES = (
+    ("default", "builtin", "notices"),
+    ("mail",),
+    ("push",),
+    ("webhooks",),
+    ("plans",),
+)
+# Each lane listens on a connection; to take and to end jobs they share some more.
+_CONNECTIONS_MAX = len(LANES) + 4
 _REST_AFTER_A_FAILURE_S = 2
 _log = logging.getLogger(__name__)
 
@@ -24,7 +39,11 @@ def work() -> None:
     async def open_and_work() -> None:
         queue = _app_with_its_own_connections()
         async with queue.open_async():
-            await _work(queue, install_signal_handlers=True)
+            working = asyncio.create_task(_work(queue))
+            with signals.on_stop(working.cancel):
+                await asyncio.wait([working])
+            if not working.cancelled():
+                working.result()  # raises what ended the work
 
     with asyncio.Runner(loop_factory=_loop_factory()) as runner:
         runner.run(open_and_work())
@@ -75,22 +94,31 @@ async def _work_again_and_again(queue: DjangoApp) -> None:
     """Work, and begin again after a failure, such as a database that was away for a moment."""
     while True:
         try:
-            await _work(queue, install_signal_handlers=False)
+            await _work(queue)
         except Exception:
             _log.exception("The background worker failed; it begins again.")
         await asyncio.sleep(_REST_AFTER_A_FAILURE_S)
 
 
-async def _work(queue: DjangoApp, *, install_signal_handlers: bool) -> None:
+async def _work(queue: DjangoApp) -> None:
+    """Work in all lanes until cancelled; where one fails the others end their job in hand too."""
     try:
-        await queue.run_worker_async(
-            install_signal_handlers=install_signal_handlers,
-            update_heartbeat_interval=HEARTBEAT_S,
-            stalled_worker_timeout=SILENT_S_MAX,
-        )
+        async with asyncio.TaskGroup() as lanes:
+            for queues in LANES:
+                lanes.create_task(_work_in_lane(queue, queues))
     finally:
         # Periodic jobs are deferred through Django's connection, in a thread of asgiref's own.
         await sync_to_async(connections.close_all)()
+
+
+async def _work_in_lane(queue: DjangoApp, queues: tuple[str, ...]) -> None:
+    await queue.run_worker_async(
+        queues=list(queues),  # an array for the database
+        name=queues[0],
+        install_signal_handlers=False,
+        update_heartbeat_interval=HEARTBEAT_S,
+        stalled_worker_timeout=SILENT_S_MAX,
+    )
 
 
 def _app_with_its_own_connections() -> DjangoApp:
@@ -99,8 +127,8 @@ def _app_with_its_own_connections() -> DjangoApp:
     The app's own connector cannot be replaced while web threads use it: they defer jobs inside
     their transactions, so that a job exists only if what it is about does.
     """
-    connector = cast("DjangoConnector", app.connector)
-    queue = DjangoApp(connector=connector.get_worker_connector())
+    connector = PsycopgConnector(kwargs=connector_params(), min_size=1, max_size=_CONNECTIONS_MAX)
+    queue = DjangoApp(connector=connector)
     queue.tasks = app.tasks
     queue.periodic_registry = app.periodic_registry
     return queue

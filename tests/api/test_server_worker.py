@@ -104,6 +104,12 @@ def test_workers_look_for_stalled_jobs_each_minute() -> None:
     assert periodic["forget-ended"] == "17 3 * * *"
 
 
+def test_every_job_has_a_lane() -> None:
+    lanes = [queue for lane in worker.LANES for queue in lane]
+    assert len(lanes) == len(set(lanes))
+    assert {task.queue for task in app.tasks.values()} == set(lanes), "Say in LANES which."
+
+
 def test_the_worker_in_a_thread_does_the_jobs_and_stops_with_its_context(tmp_path: Path) -> None:
     notes = tmp_path / "notes"
     job_id = app.configure_task("forget-ended").defer(timestamp=0)

@@ -2,6 +2,8 @@
 
 import re
 
+from playwright.sync_api import Page
+
 from api.server.installation import FRONTEND
 
 PUBLIC = "nobody"
@@ -27,6 +29,15 @@ NO_DATA = {
     "bare maker": ("/making", "/movements", "/driving", "/notices"),
     "bare organiser": ("/organising", "/movements", "/notices"),
 }
+
+# A screen says that it is there by a heading that was not there before.
+GO = """(address) => {
+  if ((location.hash || '#/') === '#' + address) return
+  document.querySelector('main h1')?.setAttribute('data-left', '')
+  location.hash = address
+}"""
+ARRIVED = """() => document.querySelector('main h1:not([data-left])')
+    && !document.querySelector('main .waiting')"""
 
 
 def patterns() -> list[str]:
@@ -55,3 +66,14 @@ def screens_of(person: str, addresses: dict[str, str]) -> dict[str, str]:
     unknown = [pattern for pattern in mine if ":" in pattern and pattern not in addresses]
     assert not unknown, f"say in tests/browser/screens_world.py what fills these: {unknown}"
     return {pattern: addresses.get(pattern, pattern).replace("*", "lost") for pattern in mine}
+
+
+def go_to(page: Page, address: str) -> None:
+    """Go to a screen and wait until it is there with what it shows."""
+    page.evaluate(GO, address)
+    wait_for_screen(page)
+
+
+def wait_for_screen(page: Page) -> None:
+    """Wait until a screen is there with what it shows."""
+    page.wait_for_function(ARRIVED)

@@ -15,19 +15,11 @@ from playwright.sync_api import TimeoutError as NotThere
 from api.server.installation import FRONTEND
 from tests.browser.conftest import run_program
 from tests.browser.people import PHONE
-from tests.browser.screens import EVERYONE, NO_DATA, PUBLIC, screens_of
+from tests.browser.screens import EVERYONE, NO_DATA, PUBLIC, go_to, screens_of, wait_for_screen
 
 AXE = FRONTEND / "node_modules" / "axe-core" / "axe.min.js"
 WORDS = FRONTEND / "src" / "messages" / "en"
 
-# A screen says that it is there by a heading that was not there before.
-GO = """(address) => {
-  if ((location.hash || '#/') === '#' + address) return
-  document.querySelector('main h1')?.setAttribute('data-left', '')
-  location.hash = address
-}"""
-ARRIVED = """() => document.querySelector('main h1:not([data-left])')
-    && !document.querySelector('main .waiting')"""
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 RUN = """async (options) => {
   const found = await axe.run(document, options)
@@ -93,7 +85,7 @@ def test_every_screen_is_accessible(
         for language in ("en", "de"):
             page.evaluate(f"localStorage.setItem('millrace.language', '{language}')")
             page.reload()
-            page.wait_for_function(ARRIVED)
+            wait_for_screen(page)
             for pattern, address in screens_of(person, addresses).items():
                 where = f"{person} at {pattern} in {language}"
                 found = _faults_at(page, address, language, keys)
@@ -103,9 +95,8 @@ def test_every_screen_is_accessible(
 
 def _faults_at(page: Page, address: str, language: str, keys: set[str]) -> list[str]:
     """Go to a screen and return what is wrong with it."""
-    page.evaluate(GO, address)
     try:
-        page.wait_for_function(ARRIVED)
+        go_to(page, address)
     except NotThere:
         return ["it does not come"]
     look = page.evaluate(UNFIT)
