@@ -71,6 +71,9 @@ def secure_headers_added(get_response: Handler) -> Handler:
         response.headers.setdefault("Content-Security-Policy", CONTENT_SECURITY_POLICY)
         response.headers.setdefault("Permissions-Policy", PERMISSIONS_POLICY)
         response.headers.setdefault("Cross-Origin-Resource-Policy", "same-origin")
+        if request.path.startswith("/api/"):
+            # No cache on the way keeps it, and a browser asks whether what it has still holds.
+            response.headers.setdefault("Cache-Control", "private, no-cache")
         return response
 
     return handle

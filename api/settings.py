@@ -53,6 +53,7 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "api.middleware.secure_headers_added",
+    "api.security_log.refusals_logged",
     "api.middleware.unusable_requests_refused",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     # A phone at the edge of a cell waits for each kilobyte.
@@ -186,6 +187,18 @@ SECURE_HSTS_SECONDS = 365 * 24 * 3600 if BEHIND_TLS else 0
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 FILE_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 
+# To the terminal, where whoever runs the server keeps it: who came in, what was refused or broke.
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"format": "%(asctime)s %(levelname)s %(name)s: %(message)s"}},
+    "handlers": {"terminal": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "loggers": {
+        "millrace.security": {"handlers": ["terminal"], "level": "INFO"},
+        "django.request": {"handlers": ["terminal"], "level": "ERROR", "propagate": False},
+    },
+}
+
 LANGUAGE_CODE = "en-gb"
 LANGUAGES = [("en-gb", "English"), ("en", "English"), ("de", "Deutsch")]
 TIME_ZONE = "UTC"
@@ -197,7 +210,7 @@ WHITENOISE_ALLOW_ALL_ORIGINS = False
 WHITENOISE_IMMUTABLE_FILE_TEST = app_files.HASHED_FILE
 WHITENOISE_ADD_HEADERS_FUNCTION = app_files.add_headers
 
-PROCRASTINATE_IMPORT_PATHS = ["api.server.jobs", "api.privacy.replies"]
+PROCRASTINATE_IMPORT_PATHS = ["api.server.jobs"]
 
 # Three times what a phone sends that kept a long day's work: 200 weighings.
 WRITES_PER_MINUTE_MAX = 600

@@ -40,7 +40,11 @@ def work() -> None:
         queue = _app_with_its_own_connections()
         async with queue.open_async():
             working = asyncio.create_task(_work(queue))
-            with signals.on_stop(working.cancel):
+
+            def stop() -> None:
+                working.cancel()
+
+            with signals.on_stop(stop):
                 await asyncio.wait([working])
             if not working.cancelled():
                 working.result()  # raises what ended the work

@@ -7,7 +7,6 @@ from xml.etree import ElementTree as ET
 from zipfile import ZipFile
 
 import pytest
-from django.http import StreamingHttpResponse
 from django.test import Client
 from openpyxl import load_workbook
 
@@ -46,7 +45,7 @@ def taken_along(isle: Populated, route: Walked) -> Iterator[bytes]:
         asked = {"from": "2026-03-01", "to": "2026-03-31"} | ({"by": by} if by else {})
         answer = client.get(address, asked)
         assert answer.status_code == 200, (address, by)
-        yield answer.getvalue() if isinstance(answer, StreamingHttpResponse) else answer.content
+        yield answer.getvalue()
 
 
 @pytest.mark.parametrize("route", TABLES, ids=lambda route: route.name)

@@ -2,14 +2,17 @@
 
 import json
 import re
+from datetime import timedelta
 from typing import Any
 from uuid import uuid4
 
 import pytest
 from django.conf import LazySettings
+from django.contrib.sessions.models import Session
 from django.core import mail
 from django.core.cache import cache
 from django.test import Client
+from django.utils import timezone
 
 from api.settings import WRITES_PER_MINUTE_MAX
 from api.throttles import SecretThrottle, WriteThrottle
@@ -71,6 +74,41 @@ class TestSessions:
         attacker.cookies["sessionid"] = planted or ""
         assert attacker.get("/api/v1/session/").json()["user"] is None
 
+    @pytest.mark.parametrize("way", ["code", "invitation"])
+    def test_whichever_way_one_comes_in_the_session_is_a_new_one(
+        self, isle: Community, way: str
+    ) -> None:
+        UserFactory.create(email="wren@example.org")
+        victim = browser()
+        send(victim, f"{AUTH}/code/request", {"email": "wren@example.org"})
+        planted = victim.cookies["sessionid"].value
+        if way == "code":
+            send(victim, f"{AUTH}/code/confirm", {"code": code_of_last_mail()})
+        else:
+            school = OrganisationFactory.create(community=isle)
+            organiser = acting(isle, Role.ORGANISER)
+            _, token = invite(organiser, role="contact", organisation_id=school.id)
+            path = f"/api/v1/invitations/{token}/accept/"
+            send(victim, path, {"email": "finch@example.org"})
+        assert victim.get("/api/v1/session/").json()["user"] is not None
+        assert victim.cookies["sessionid"].value != planted
+        attacker = browser()
+        attacker.cookies["sessionid"] = planted
+        assert attacker.get("/api/v1/session/").json()["user"] is None
+
+    def test_a_session_ends_two_weeks_after_it_began_however_much_it_is_used(self) -> None:
+        client = browser()
+        send(client, "/api/v1/session/link/", {"token": sign_in_link_token(UserFactory.create())})
+        ends_at = client.session.get_expiry_date()
+        row = Session.objects.get(session_key=client.session.session_key)
+        for _ in range(3):
+            client.get("/api/v1/session/")
+        row_later = Session.objects.get(session_key=client.session.session_key)
+        assert row_later.expire_date == row.expire_date
+        assert abs(row.expire_date - ends_at) < timedelta(minutes=5)
+        Session.objects.update(expire_date=timezone.now() - timedelta(seconds=1))
+        assert client.get("/api/v1/session/").json()["user"] is None
+
     def test_a_session_that_is_signed_out_cannot_be_taken_up_again(self) -> None:
         client = browser(UserFactory.create())
         kept = client.cookies["sessionid"].value
@@ -122,6 +160,23 @@ class TestGuessing:
             send(attacker, f"{AUTH}/code/confirm", {"code": guess})
         send(attacker, f"{AUTH}/code/confirm", {"code": right})
         assert attacker.get("/api/v1/session/").json()["user"] is None
+
+    def test_a_code_that_proves_an_address_is_dead_after_three_wrong_guesses(self) -> None:
+        attacker = browser()
+        send(attacker, f"{AUTH}/signup", {"email": "wren@example.org"})
+        right = code_of_last_mail()
+        guesses = [f"{number:06d}" for number in range(4) if f"{number:06d}" != right][:3]
+        for guess in guesses:
+            send(attacker, f"{AUTH}/email/verify", {"key": guess})
+        send(attacker, f"{AUTH}/email/verify", {"key": right})
+        assert attacker.get("/api/v1/session/").json()["user"] is None
+
+    def test_a_code_is_of_no_use_in_another_browser(self) -> None:
+        UserFactory.create(email="wren@example.org")
+        send(browser(), f"{AUTH}/code/request", {"email": "wren@example.org"})
+        thief = browser()
+        send(thief, f"{AUTH}/code/confirm", {"code": code_of_last_mail()})
+        assert thief.get("/api/v1/session/").json()["user"] is None
 
     def test_codes_are_asked_for_so_often_and_no_more(self) -> None:
         UserFactory.create(email="wren@example.org")
@@ -280,3 +335,10 @@ class TestHeaders:
         assert client.cookies["sessionid"]["httponly"]
         assert client.cookies["sessionid"]["samesite"] == "Lax"
         assert client.cookies["sessionid"]["secure"]
+
+    def test_no_cache_on_the_way_keeps_an_answer_of_the_api(self) -> None:
+        for route in routes():
+            if "GET" in route.methods:
+                answer = browser().get(route.address(community="isle", id=uuid4()))
+                kept = answer.headers["Cache-Control"]
+                assert "private" in kept or "no-store" in kept, (route.name, kept)

@@ -45,6 +45,7 @@ def addresses_in(
         "/places/:id": f"/places/{place.id}",
         "/places/:id/edit": f"/places/{place.id}/edit",
         "/places/:id/counters": f"/places/{place.id}/counters",
+        "/places/:id/streams/new": f"/places/{place.id}/streams/new",
         "/places/:id/visits": f"/places/{place.id}/visits",
         "/places/:id/rules/:agreement": f"/places/{place.id}/rules/{agreement.id}",
         "/organising/places/:id": f"/organising/places/{place.id}",

@@ -1,17 +1,21 @@
 """A person is erased without a trace, and without a gram; what has had its time is deleted."""
 
+import os
 from datetime import timedelta
+from pathlib import Path
 from typing import Any
 from uuid import UUID
 
 import pytest
 from allauth.account.models import EmailAddress
+from django.conf import LazySettings
 from django.contrib.sessions.backends.db import SessionStore
+from django.core import mail
 from django.test import Client
 from django.utils import timezone
 
 from api.models import Reply
-from api.privacy.replies import delete_old_replies, forget_replies_to
+from api.privacy.replies import forget_replies_to
 from network.ids import new_id
 from network.lots.models import Account, Movement
 from network.notices.models import CalendarFeed, Notice
@@ -169,6 +173,7 @@ def test_what_has_had_its_time_is_deleted_and_nothing_else(isle: Populated) -> N
         "sessions": 0,
         "history_files": 0,
         "photos": 0,
+        "mail_files": 0,
     }
     assert Invitation.objects.get() == kept
     assert Notice.objects.count() == notices - 1
@@ -177,14 +182,23 @@ def test_what_has_had_its_time_is_deleted_and_nothing_else(isle: Populated) -> N
     assert not PlaceImport.objects.filter(id=preview.id).exists()
 
 
-def test_old_answers_and_dead_sessions_are_deleted(isle: Populated) -> None:
+def test_a_mail_that_was_kept_as_a_file_is_deleted_after_its_time(
+    isle: Populated, settings: LazySettings, tmp_path: Path
+) -> None:
+    settings.EMAIL_BACKEND = "django.core.mail.backends.filebased.EmailBackend"
+    settings.EMAIL_FILE_PATH = tmp_path
     now = timezone.now()
-    Reply.objects.create(scope="public", key=new_id(), fingerprint="f")
-    Reply.objects.create(scope="public", key=new_id(), fingerprint="f")
-    one = Reply.objects.filter(scope="public").first()
-    assert one is not None
-    Reply.objects.filter(scope="public", key=one.key).update(made_at=now - timedelta(days=31))
-    assert delete_old_replies(at=now) == 1
+    for number in range(2):
+        mail.send_mail(f"Visit {number}", "On Monday.", None, [f"wren{number}@example.org"])
+    old, young = sorted(tmp_path.iterdir())
+    sent_s = (now - timedelta(days=DAYS_KEPT["mail_file"], minutes=1)).timestamp()
+    os.utime(old, (sent_s, sent_s))
+    assert delete_what_has_had_its_time(at=now)["mail_files"] == 1
+    assert list(tmp_path.iterdir()) == [young]
+
+
+def test_a_dead_session_is_deleted() -> None:
+    now = timezone.now()
     session = SessionStore()
     session.set_expiry(-1)
     session.create()

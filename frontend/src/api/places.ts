@@ -38,6 +38,8 @@ export async function containerByTag(
   return page.results[0] ?? null
 }
 
+export const publicMap = (community: string) => get(`${C}/public-map/`, { community })
+
 export const previewImport = (key: string, community: string, file: File) => {
   const form = new FormData()
   form.set('file', file)
@@ -50,6 +52,11 @@ export const saveImport = (key: string, community: string, import_id: string) =>
 export const containers = (community: string) =>
   all(`${C}/containers/`, { community }, { retired: false })
 
+export const makeAgreement = (
+  key: string,
+  community: string,
+  body: BodyOf<`${typeof C}/agreements/`, 'post'>,
+) => post(key, `${C}/agreements/`, { community }, body)
 export const moveAgreement = (
   key: string,
   community: string,

@@ -1,5 +1,5 @@
 /** Shared devices of places, machines that are told, and the trail of who saw and changed what. */
-import { newKey, post } from '../outbox/action'
+import { newKey, post, put } from '../outbox/action'
 import { contentOf, get, reach, type BodyOf, type QueryOf, type ReplyOf } from './client'
 import { all } from './pages'
 
@@ -65,3 +65,10 @@ export type TrailQuery = QueryOf<`${typeof C}/trail/`, 'get'>
 export const trail = (community: string, query: TrailQuery) =>
   get(`${C}/trail/`, { community }, query)
 export type TrailEntry = ReplyOf<`${typeof C}/trail/`, 'get'>['results'][number]
+
+export const settings = (community: string) => get(`${C}/settings/`, { community })
+export const changeSettings = (
+  key: string,
+  community: string,
+  body: BodyOf<`${typeof C}/settings/`, 'put'>,
+) => put(key, `${C}/settings/`, { community }, body)

@@ -1,4 +1,5 @@
 /** The API's words under their short names; all of them are generated from its description. */
+import type { ReplyOf } from './client'
 import type { components } from './schema'
 
 type S = components['schemas']
@@ -94,3 +95,7 @@ export type Seal = S['Seal']
 export type HistoryImport = S['HistoryImportDetail']
 export type GuessedColumns = S['GuessedColumns']
 export type QualityRow = S['QualityRow']
+export type PublicPlace = ReplyOf<
+  '/api/v1/communities/{community}/public-map/',
+  'get'
+>['features'][number]

@@ -158,19 +158,24 @@ export function toNewPlace(draft: PlaceDraft): NewPlace {
     observes_public_holidays: draft.observes_public_holidays,
     windows: draft.windows,
     spans: draft.spans,
-    agreement: {
-      stream_id: draft.stream_id,
-      main_item: draft.main_item,
-      starts_on: draft.starts_on,
-      containers: [
-        {
-          kind: draft.container_kind || 'bag',
-          volume_ml: draft.container_volume_ml ?? 0,
-          tare_g: draft.container_tare_g ?? 0,
-          count: draft.container_count,
-        },
-      ],
-    },
+    agreement: toAgreement(draft),
+  }
+}
+
+/** Return what is agreed: which stream, mostly which item, from when on and in what. */
+export function toAgreement(draft: PlaceDraft): NonNullable<NewPlace['agreement']> {
+  return {
+    stream_id: draft.stream_id,
+    main_item: draft.main_item,
+    starts_on: draft.starts_on,
+    containers: [
+      {
+        kind: draft.container_kind || 'bag',
+        volume_ml: draft.container_volume_ml ?? 0,
+        tare_g: draft.container_tare_g ?? 0,
+        count: draft.container_count,
+      },
+    ],
   }
 }
 

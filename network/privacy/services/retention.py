@@ -13,6 +13,7 @@ from network.notices.models import CalendarFeed, Notice, WebhookDelivery
 from network.people.models import Invitation, TrailEntry
 from network.pickups.services import delete_outdated_photos
 from network.places.models import PlaceImport
+from network.privacy.services.mail_files import delete_mails_before
 
 DAYS_KEPT: Mapping[str, int] = {
     "invitation": 90,
@@ -23,6 +24,7 @@ DAYS_KEPT: Mapping[str, int] = {
     "import_preview": 30,
     "import": 90,
     "trail": 730,
+    "mail_file": 30,
 }
 
 
@@ -36,6 +38,7 @@ def delete_what_has_had_its_time(*, at: datetime) -> dict[str, int]:
     # What the columns meant is kept for the next file; what was in it is in the ledger.
     kept = HistoryImport.objects.filter(created_at__lt=at - timedelta(days=DAYS_KEPT["import"]))
     deleted["history_files"] = kept.exclude(cells=[]).update(cells=[], preview={})
+    deleted["mail_files"] = delete_mails_before(at - timedelta(days=DAYS_KEPT["mail_file"]))
     deleted["photos"] = delete_outdated_photos(at=at)
     living = Session.objects.values("session_key")
     UserSession.objects.exclude(session_key__in=living).delete()
