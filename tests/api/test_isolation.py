@@ -15,8 +15,8 @@ pytestmark = pytest.mark.django_db
 READS = [route for route in routes() if "GET" in route.methods]
 # What a list may be narrowed to; each is tried with the other community's ids.
 FILTERS = ("agreement", "container", "district", "maker", "place", "stream", "vehicle")
-# What an offer is asked for with; other lists take no notice of it.
-SOMEWHERE = {"longitude": "-30", "latitude": "45"}
+# What an offer and open data are asked for with; others take no notice of it.
+NEEDED = {"longitude": "-30", "latitude": "45", "year": "2025", "licence": "CC0-1.0"}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -41,7 +41,7 @@ def read(user: User | None, address: str, **query: str) -> Any:
     client = Client()
     if user is not None:
         client.force_login(user)
-    return client.get(address, {**SOMEWHERE, **query})
+    return client.get(address, {**NEEDED, **query})
 
 
 def everybody(populated: Populated) -> dict[str, User | None]:
