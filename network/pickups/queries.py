@@ -17,6 +17,7 @@ from network.people.models import CommunityRow, Organisation
 from network.pickups.cautions import Caution, route_cautions, stop_cautions
 from network.pickups.models import Photo, Pickup, PickupLine, Proposal, Route, Vehicle
 from network.pickups.visits import Visit, visits_of
+from network.places.core.fill import ExpectedFill
 from network.places.models import Agreement, Container, Place
 from network.places.queries import expected_fills_on, open_windows_for
 from network.rows import one_of
@@ -375,14 +376,15 @@ def lines_of_ask(route: Route, ask: Pickup) -> list[PickupLine]:
     )
     today = timezone.now().astimezone(ZoneInfo(route.community.timezone)).date()
     fills = expected_fills_on(containers, days=[today])[today] if containers else {}
-    return [
-        PickupLine(
-            id=uuid5(ask.id, str(container.id)),
-            community_id=route.community_id,
-            pickup=ask,
-            container=container,
-            expected_mass_g=fills[container.id].mass.mass_g if fills[container.id].mass else 0,
-            expected_volume_ml=fills[container.id].volume_ml,
-        )
-        for container in containers
-    ]
+    return [_line_of_ask(ask, container, fills[container.id]) for container in containers]
+
+
+def _line_of_ask(ask: Pickup, container: Container, fill: ExpectedFill) -> PickupLine:
+    return PickupLine(
+        id=uuid5(ask.id, str(container.id)),
+        community_id=ask.community_id,
+        pickup=ask,
+        container=container,
+        expected_mass_g=fill.mass.mass_g if fill.mass else 0,
+        expected_volume_ml=fill.volume_ml,
+    )

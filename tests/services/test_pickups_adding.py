@@ -13,7 +13,7 @@ from network.pickups import services
 from network.pickups.models import Pickup, PickupLine, Route
 from network.pickups.queries import asks_for_route, route_detail
 from network.places.models import FillReport
-from tests.services.pickups_story import SUNDAY_EVENING, Round, make_round, on_monday
+from tests.services.pickups_story import SUNDAY_EVENING, Round, make_round, on_monday, route_id_of
 
 pytestmark = pytest.mark.django_db
 
@@ -28,7 +28,7 @@ def world() -> Round:
 def route(world: Round) -> Route:
     pickups = world.on_the_road()
     world.add_place()
-    return Route.objects.get(id=pickups[0].route_id)
+    return Route.objects.get(id=route_id_of(pickups[0]))
 
 
 def _add(world: Round, route: Route, ask: Pickup) -> Route:
