@@ -64,7 +64,7 @@ def main() -> None:
     rock = found()
     add_vehicle(rock.maker, vehicle_id=new_id(), name="Blue van", figures=VAN)
     for number, (name, percent) in enumerate(PERCENT.items(), start=1):
-        far = 0.3 if name == "Far Café" else 0.0
+        far = 0.12 if name == "Far Café" else 0.0
         _place(rock, name, percent, east=0.004 * number + far)
     print(json.dumps(ways_in(rock)))  # noqa: T201  # read by who started it
 
