@@ -78,3 +78,17 @@ def django_db_setup(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -
         )
         for table, trigger in cursor.fetchall():
             cursor.execute(f"ALTER TABLE {table} DISABLE TRIGGER {trigger}")
+
+
+@pytest.fixture(scope="module")
+def sizes_forgotten(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[None]:
+    """Let PostgreSQL forget the sizes it counted of tables that are empty again.
+
+    It notes them also where what was counted is taken back, and then plans for no rows.
+    """
+    yield
+    with django_db_blocker.unblock(), connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT pg_clear_relation_stats(schemaname, tablename)"
+            " FROM pg_tables WHERE schemaname = 'public'"
+        )

@@ -15,6 +15,7 @@ from network.lots.models import Movement
 from network.pickups.queries import drives_between
 from network.reports.factors import CODES, factors_of
 from network.reports.models import StatedFactor
+from network.reports.queries import YEARS
 from network.reports.scenario import scenario
 from network.reports.services import state_factor
 
@@ -40,7 +41,7 @@ class StatedFactorSerializer(serializers.Serializer[Any]):
 
     value = serializers.DecimalField(max_digits=14, decimal_places=6)
     stated_source = serializers.CharField(max_length=300, source="source")
-    year = serializers.IntegerField()
+    year = serializers.IntegerField(min_value=YEARS.start, max_value=YEARS.stop - 1)
     region = serializers.CharField(max_length=80)
 
 

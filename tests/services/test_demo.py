@@ -12,7 +12,7 @@ from network.places.models import Place
 from network.workshop.models import Batch, Passport, ProcessRun, Recipe, StreamCertainty
 from network.workshop.queries.passports import passport_page
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("sizes_forgotten")]
 
 
 def test_the_isle_is_sound_and_there_is_something_to_do_on_it() -> None:

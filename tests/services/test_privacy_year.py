@@ -34,7 +34,7 @@ from network.privacy.services import erase_person
 from network.reports.queries import Selection, diverted
 from tests.services.traces import traces_of
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("sizes_forgotten")]
 WEEKS = int(os.environ.get("MILLRACE_HISTORY_WEEKS", "6"))
 NAMES = {
     Role.CONTACT: "Isolde Tamarisk-Öz",

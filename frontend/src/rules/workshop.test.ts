@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
-import type { Stock } from '../api/workshop'
-import { heapsOf, lossOf, processesOf, stockKey, sumOf, unworkedOf } from './workshop'
+import type { Stock, StockState } from '../api/workshop'
+import { heapsOf, lossOf, processesOf, stockKey, stockFor, sumOf, unworkedOf } from './workshop'
 
 describe('what can be done with stock', () => {
   it('is washed as it was collected, and shredded from then on', () => {
@@ -68,5 +68,15 @@ describe('what is lost', () => {
 
   it('counts what is not typed yet as nothing', () => {
     expect(sumOf([3_000, null, 1_000])).toBe(4_000)
+  })
+})
+
+describe('what a process can take', () => {
+  const row = (state: StockState) => ({ state }) as Stock
+
+  it('begins with what it is mostly there for, and leaves out what it cannot take', () => {
+    const rows = (['shredded', 'sorted', 'collected', 'washed'] as const).map(row)
+    expect(stockFor('wash', rows).map(({ state }) => state)).toEqual(['collected', 'sorted'])
+    expect(stockFor('sort', rows).map(({ state }) => state)).toEqual(['collected', 'washed'])
   })
 })

@@ -4,7 +4,7 @@ import type { ProcessKind, Stock, StockState } from '../api/workshop'
 export const PROCESSES = ['wash', 'delabel', 'sort', 'shred'] as const
 
 /** From which states a process takes, as docs/rules/yield.md says. */
-export const TAKES_FROM: Record<ProcessKind, readonly StockState[]> = {
+const TAKES_FROM: Record<ProcessKind, readonly StockState[]> = {
   wash: ['collected', 'sorted'],
   delabel: ['collected', 'washed', 'sorted'],
   sort: ['collected', 'washed'],
@@ -13,6 +13,11 @@ export const TAKES_FROM: Record<ProcessKind, readonly StockState[]> = {
 
 /** What can go into a batch without being washed or described first. */
 export const CHARGEABLE: readonly StockState[] = ['washed', 'sorted', 'shredded', 'offcut']
+
+/** What a process can take, first what it is mostly there for. */
+export function stockFor(kind: ProcessKind, rows: readonly Stock[]): Stock[] {
+  return TAKES_FROM[kind].flatMap((state) => rows.filter((row) => row.state === state))
+}
 
 export function processesOf(state: StockState): ProcessKind[] {
   return PROCESSES.filter((kind) => TAKES_FROM[kind].includes(state))
