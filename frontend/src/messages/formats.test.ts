@@ -27,6 +27,9 @@ describe('a German browser', () => {
 
   it('is told so', () => expect(root.lang).toBe('de'))
   it('reads its own sentences', () => expect(t('driving.stops', { count: 2 })).toBe('2 Halte'))
+  it('ends a sentence once that ends in a short form', () => {
+    expect(t('fill.last', { day: 'Mi., 25. Nov.' })).toBe('Zuletzt gemeldet am Mi., 25. Nov.')
+  })
   it('reads a plural of one', () => expect(t('driving.stops', { count: 1 })).toBe('1 Halt'))
 
   // CLDR 44, de: decimal comma, point between thousands, a space before the per cent sign.

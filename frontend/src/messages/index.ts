@@ -106,5 +106,6 @@ export function t(key: MessageKey, values?: Values): string {
     message = new IntlMessageFormat(written, locale(), undefined, { ignoreTag: true })
     parsed.set(key, message)
   }
-  return String(message.format(values))
+  // The period of a short form, such as a month, ends the sentence, too.
+  return String(message.format(values)).replace(/\.\.(?=\s|$)/g, '.')
 }
