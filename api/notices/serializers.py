@@ -4,6 +4,7 @@ from typing import Any
 
 from rest_framework import serializers
 
+from api.languages import SaidField
 from api.references import ReferenceSerializer
 from network.notices.models import CalendarFeed, Notice, NoticeChoice
 
@@ -11,7 +12,8 @@ from network.notices.models import CalendarFeed, Notice, NoticeChoice
 class NoticeSerializer(serializers.ModelSerializer[Notice]):
     """Something that a person was told; `link` is a path within the app."""
 
-    paragraphs = serializers.ListField(child=serializers.CharField())
+    title = SaidField()
+    paragraphs = serializers.ListField(child=SaidField())
 
     class Meta:
         model = Notice

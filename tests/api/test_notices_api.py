@@ -67,6 +67,15 @@ def test_a_person_sees_their_own_notices_newest_first(isle: Community, person: U
     assert ids(by_kind) == [second.id]
 
 
+def test_a_notice_is_read_in_the_language_that_is_asked_for(isle: Community, person: User) -> None:
+    notice = told(isle, person, "pickup_asked")
+    Notice.objects.filter(id=notice.id).update(title="Quill Café asks for a visit")
+    client = Client(headers={"Accept-Language": "de"})
+    client.force_login(person)
+    [shown] = client.get(f"{HERE}/notices/").json()["results"]
+    assert shown["title"] == "Quill Café bittet um eine Abholung"
+
+
 def test_what_is_read_is_no_longer_among_the_unread(isle: Community, person: User) -> None:
     first, second = told(isle, person), told(isle, person)
     answer = send(person, f"notices/{first.id}/read/")

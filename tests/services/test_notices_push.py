@@ -27,7 +27,7 @@ from network.notices.services import (
 from network.notices.services.pushing import NotPushedError
 from network.outbound import NotReachedError
 from network.people.core.actor import Actor
-from network.people.models import Role
+from network.people.models import Role, User
 from tests.factories import OrganisationFactory, acting
 from tests.push_services import (
     CURVE,
@@ -127,6 +127,18 @@ def test_a_device_gets_the_notice_and_only_it_can_read_it(
     assert to_bytes(taken.headers["Topic"]) == push.notice_id.bytes
     assert len(taken.headers["Topic"]) <= 32  # RFC 8030 §5.4
     assert not mails_queued()
+
+
+def test_it_is_told_in_the_language_of_the_person(service: LocalService, world: Round) -> None:
+    contact, browser = world.contact(), Browser()
+    User.objects.filter(id=contact.user_id).update(language="de")
+    wants_push(contact)
+    subscribe(contact, service, browser)
+    (push,) = booked(world, contact)
+    push_notice(push_id=push.id)
+    said = json.loads(browser.open(service.taken[0].body))
+    assert "Montag, 2. März" in said["title"]
+    assert said["body"] != push.notice.paragraphs[0]
 
 
 def test_the_service_can_check_who_sends(service: LocalService, world: Round) -> None:

@@ -22,6 +22,7 @@ from network.ids import new_id
 from network.notices.models import Notice, Push, PushDevice
 from network.notices.services.mailing import queue_mail
 from network.outbound import post
+from network.tongues import translated
 
 PUSH = "network.notices.tasks.push"
 # What nobody saw after a day is in the list, and no longer news.
@@ -114,11 +115,17 @@ def _send(push: Push) -> int:
 
 
 def _message(notice: Notice) -> bytes:
-    """Return what the app's service worker reads; well within the 4096 bytes of RFC 8030 §7.2."""
-    body = next(iter(notice.paragraphs), "")
+    """Return what the app's service worker reads, in the person's language.
+
+    It is well within the 4096 bytes of RFC 8030 §7.2.
+    """
+    language = notice.user.language
+    title, body = (
+        translated(words, language) for words in (notice.title, next(iter(notice.paragraphs), ""))
+    )
     if len(body) > _BODY_LETTERS_MAX:
         body = body[: _BODY_LETTERS_MAX - 1] + "…"
-    said = {"id": str(notice.id), "title": notice.title, "body": body, "link": notice.link}
+    said = {"id": str(notice.id), "title": title, "body": body, "link": notice.link}
     return json.dumps(said, ensure_ascii=False).encode()
 
 
