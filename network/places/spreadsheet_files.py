@@ -21,6 +21,8 @@ UNPACKED_BYTES_MAX = 50_000_000
 ZIP_ENTRIES_MAX = 1000
 COLUMNS_MAX = 100
 CELL_LENGTH_MAX = 10_000
+# A cell this long comes of a quote that nothing closes.
+UNCLOSED_LENGTH_MIN = 100_000
 # A few rows more than are imported, for titles above the names, and so that a longer sheet shows.
 ROWS_READ_MAX = ROWS_MAX + 20
 SAMPLE_LINES = 50
@@ -128,10 +130,18 @@ def _read_csv(content: bytes) -> list[list[str]]:
         lines = lines[1:]
     try:
         delimiter = declared[1] if declared else _likeliest_delimiter(lines[:SAMPLE_LINES])
-        rows = csv.reader(io.StringIO("".join(lines), newline=""), delimiter=delimiter)
+        rows = _csv_rows(io.StringIO("".join(lines), newline=""), delimiter)
         return list(_first_rows(rows))
     except csv.Error as broken:
         raise _refused("The file cannot be read as CSV.", _SAVE_AS) from broken
+
+
+def _csv_rows(lines: Iterable[str], delimiter: str) -> Iterator[list[str]]:
+    """Read rows; raises csv.Error. The module's own limit on cells is any library's to change."""
+    for row in csv.reader(lines, delimiter=delimiter):
+        if any(len(cell) >= UNCLOSED_LENGTH_MIN for cell in row):
+            raise csv.Error("a quote is not closed")
+        yield row
 
 
 def _first_rows(rows: Iterable[Sequence[str]]) -> Iterator[list[str]]:
@@ -180,7 +190,7 @@ def _likeliest_delimiter(lines: Sequence[str]) -> str:
     """Return the delimiter by which most lines fall into the same number of columns."""
 
     def score(delimiter: str) -> tuple[int, int]:
-        widths = Counter(len(row) for row in csv.reader(lines, delimiter=delimiter) if any(row))
+        widths = Counter(len(row) for row in _csv_rows(lines, delimiter) if any(row))
         width, count = max(
             ((width, count) for width, count in widths.items() if width > 1),
             key=lambda pair: (pair[1], pair[0]),
