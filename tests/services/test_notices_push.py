@@ -131,6 +131,7 @@ def test_a_device_gets_the_notice_and_only_it_can_read_it(
 
 def test_it_is_told_in_the_language_of_the_person(service: LocalService, world: Round) -> None:
     contact, browser = world.contact(), Browser()
+    assert contact.user_id is not None
     User.objects.filter(id=contact.user_id).update(language="de")
     wants_push(contact)
     subscribe(contact, service, browser)
