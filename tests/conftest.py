@@ -20,6 +20,7 @@ from api.settings import database_settings
 def pytest_addoption(parser: pytest.Parser) -> None:
     """Take where published routing instances are, and how large long checks are run."""
     parser.addoption("--routing-instances", help="folder of VRPLIB or Solomon files with .sol")
+    parser.addoption("--epcis-folder", help="folder with the schema and context of EPCIS 2.0")
     parser.addoption("--kills", default="3", help="how often the running server is killed")
     parser.addoption("--kill-seed", default="1", help="chooses at which moments")
     parser.addoption("--routing-seconds", default="10", help="processor seconds of search for each")
