@@ -188,8 +188,10 @@ def test_a_mail_that_was_kept_as_a_file_is_deleted_after_its_time(
     settings.EMAIL_BACKEND = "django.core.mail.backends.filebased.EmailBackend"
     settings.EMAIL_FILE_PATH = tmp_path
     now = timezone.now()
-    for number in range(2):
-        mail.send_mail(f"Visit {number}", "On Monday.", None, [f"wren{number}@example.org"])
+    # A file is named after its second and connection, so two that are there at once are told apart.
+    connections = [mail.get_connection() for _ in range(2)]
+    for connection in connections:
+        mail.send_mail("Visit", "On Monday.", None, ["wren@example.org"], connection=connection)
     old, young = sorted(tmp_path.iterdir())
     sent_s = (now - timedelta(days=DAYS_KEPT["mail_file"], minutes=1)).timestamp()
     os.utime(old, (sent_s, sent_s))
