@@ -18,7 +18,7 @@ from network.lots.month_models import VisitLine
 from network.materials import catalogue
 from network.people.core.actor import ORGANISER, Actor
 from network.people.models import Community
-from network.places.core.calendar import ONE_DAY, running_days
+from network.places.core.clock import running_mask
 from network.places.models import Agreement, Place
 from network.places.queries.calendars import calendars_for, local_day
 from network.reports.core.quality import (
@@ -231,7 +231,7 @@ def _regularity(
         days = recent[place.id]
         # How many days it worked before each: two of them say how many it did between. A phone's
         # clock may be ahead, and its visit be tomorrow's.
-        running = running_days(calendars[place.id], since, today + ONE_DAY)
+        running = running_mask(calendars[place.id], since, (today - since).days + 1)
         worked = np.concatenate([[0], np.cumsum(running)])
         gaps = np.diff(worked[[(day - since).days for day in [*days, today]]]).tolist()
         rows.append(

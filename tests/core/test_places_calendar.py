@@ -17,10 +17,10 @@ from network.places.core.calendar import (
     is_running,
     next_open_day,
     open_windows,
-    running_days,
     running_days_between,
     why_shut,
 )
+from network.places.core.clock import running_mask
 from network.places.holidays import public_holidays
 
 LONDON = ZoneInfo("Europe/London")
@@ -244,7 +244,7 @@ def test_windows_are_ascending_apart_and_never_on_a_shut_day(
 def test_days_looked_at_together_are_as_each_alone(
     calendar: PlaceCalendar, first_day: date, length: int
 ) -> None:
-    together = running_days(calendar, first_day, first_day + timedelta(days=length))
+    together = running_mask(calendar, first_day, length)
     each = [is_running(calendar, first_day + timedelta(days=after)) for after in range(length)]
     assert together.tolist() == each
 

@@ -9,9 +9,6 @@ from datetime import UTC, date, datetime, time, timedelta
 from enum import StrEnum
 from zoneinfo import ZoneInfo
 
-import numpy as np
-from numpy.typing import NDArray
-
 ONE_DAY = timedelta(days=1)
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 SATURDAY = 5
@@ -114,27 +111,6 @@ def is_running(calendar: PlaceCalendar, day: date) -> bool:
 def running_days_between(calendar: PlaceCalendar, first_day: date, until_day: date) -> int:
     """Count the days a place works, from the first day up to but without `until_day`."""
     return sum(is_running(calendar, day) for day in _days(first_day, until_day))
-
-
-def running_days(calendar: PlaceCalendar, first_day: date, until_day: date) -> NDArray[np.bool_]:
-    """Return for each day up to but without `until_day` whether a place works: `is_running`."""
-    days = (until_day - first_day).days
-    weekdays = (first_day.weekday() + np.arange(days)) % len(WEEKDAYS)
-    running = (weekdays < SATURDAY) | np.isin(weekdays, [w.weekday for w in calendar.windows])
-
-    def within(spans: tuple[DaySpan, ...]) -> NDArray[np.bool_]:
-        found = np.zeros(days, dtype=np.bool_)
-        for span in spans:
-            begin, end = (span.first_day - first_day).days, (span.last_day - first_day).days + 1
-            found[max(begin, 0) : max(end, 0)] = True
-        return found
-
-    if calendar.terms:
-        running &= within(calendar.terms)
-    running &= ~within(calendar.closures)
-    holidays = [(day - first_day).days for day in calendar.public_holidays]
-    running[[at for at in holidays if 0 <= at < days]] = False
-    return running
 
 
 def next_open_day(calendar: PlaceCalendar, first_day: date) -> date | None:
