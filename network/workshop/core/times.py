@@ -6,6 +6,7 @@ time by mass, as it has of everything else.
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from graphlib import TopologicalSorter
 from typing import Generic, TypeVar
 
 L = TypeVar("L")
@@ -40,17 +41,10 @@ class Times:
 def times_of(wanted: Iterable[L], makings: Mapping[L, Making[L]]) -> dict[L, Times]:
     """Return the work that a gram of each lot has behind it; what is not in `makings` has none."""
     found: dict[L, Times] = {}
-    wanted = list(wanted)
-    waiting = list(wanted)
-    while waiting:
-        making = makings.get(waiting[-1], Making(parts_g={}))
-        missing = [part for part in making.parts_g if part not in found]
-        if missing:
-            waiting += missing
-            continue
-        lot = waiting.pop()
-        found.setdefault(lot, _times(making, found))
-    return {lot: found[lot] for lot in wanted}
+    came_from = {lot: making.parts_g for lot, making in makings.items()}
+    for lot in TopologicalSorter(came_from).static_order():
+        found[lot] = _times(makings[lot], found) if lot in makings else Times()
+    return {lot: found.get(lot, Times()) for lot in wanted}
 
 
 def together(parts_g: Mapping[L, int], times: Mapping[L, Times], *, whole_g: int) -> Times:
