@@ -6,14 +6,13 @@ from django.http import HttpResponse
 from django.utils import timezone
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
-from rest_framework.exceptions import ValidationError
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api.base import CommunityView
 from api.references import ReferenceSerializer
 from api.reports.files import CSV, XLSX, WhateverIsAccepted, attached
-from api.reports.filters import BalanceFilter
+from api.reports.filters import BalanceFilter, asked_of
 from api.reports.serializers import (
     MassesSerializer,
     MethodSerializer,
@@ -124,10 +123,7 @@ class BalanceView(CommunityView):
 
     def report(self, request: Request) -> FlowReport:
         """Return the balance that the query asks for."""
-        asked = BalanceFilter(request.query_params, queryset=Movement.objects.none())
-        if not asked.is_valid():
-            raise ValidationError(asked.errors)
-        wanted = asked.form.cleaned_data
+        wanted = asked_of(BalanceFilter, request.query_params)
         selection = Selection(
             first_day=wanted["from"], last_day=wanted["to"], stream_id=wanted["stream"]
         )

@@ -60,6 +60,15 @@ class DivertedFilter(PeriodFilter):
 DivertedFilter.base_filters.update(PeriodFilter.base_filters)
 
 
+def asked_of(filterset: type[filters.FilterSet], parameters: Any) -> dict[str, Any]:
+    """Return what a query asks for, checked; raises a ValidationError naming the part."""
+    asked = filterset(parameters, queryset=Movement.objects.none())
+    if not asked.is_valid():
+        raise ValidationError(asked.errors)
+    wanted: dict[str, Any] = asked.form.cleaned_data
+    return wanted
+
+
 def period_of(parameters: Any) -> Selection:
     """Return the period that the query asks for, and refuse to narrow it to a part.
 
@@ -69,19 +78,13 @@ def period_of(parameters: Any) -> Selection:
         if name in parameters and name not in PeriodFilter.base_filters:
             detail = "This report is of the whole community."
             raise InvalidInput.of(name, detail, "Leave it out, or take the table instead.")
-    asked = PeriodFilter(parameters, queryset=Movement.objects.none())
-    if not asked.is_valid():
-        raise ValidationError(asked.errors)
-    wanted = asked.form.cleaned_data
+    wanted = asked_of(PeriodFilter, parameters)
     return Selection(first_day=wanted["from"], last_day=wanted["to"])
 
 
 def selection_of(parameters: Any) -> Selection:
     """Return what the query asks for; raises a ValidationError or InvalidInput naming the part."""
-    asked = DivertedFilter(parameters, queryset=Movement.objects.none())
-    if not asked.is_valid():
-        raise ValidationError(asked.errors)
-    wanted = asked.form.cleaned_data
+    wanted = asked_of(DivertedFilter, parameters)
     by = tuple(wanted["by"] or ())
     if len(set(by)) != len(by):
         raise InvalidInput.of("by", "One of these is there twice.", "Name each once.")

@@ -6,14 +6,13 @@ from uuid import UUID
 import django_filters as filters
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
-from rest_framework.exceptions import ValidationError
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api.base import CommunityView
 from api.idempotency import write_once
 from api.references import ReferenceSerializer
-from api.reports.filters import PeriodFilter
+from api.reports.filters import PeriodFilter, asked_of
 from api.reports.serializers import MethodSerializer, PeriodSerializer
 from network.lots.models import Movement
 from network.people.queries import actor_in, community_by_slug
@@ -83,10 +82,7 @@ class JoinedView(CommunityView):
 
     @extend_schema(operation_id="report_joined", filters=True, responses=JoinedSerializer)
     def get(self, request: Request, community: str) -> Response:
-        asked = JoinedFilter(request.query_params, queryset=Movement.objects.none())
-        if not asked.is_valid():
-            raise ValidationError(asked.errors)
-        wanted = asked.form.cleaned_data
+        wanted = asked_of(JoinedFilter, request.query_params)
         slugs = dict.fromkeys(slug.strip() for slug in wanted["others"].split(",") if slug.strip())
         others = [community_by_slug(slug) for slug in slugs]
         user_id = self.request.user.pk

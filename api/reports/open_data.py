@@ -4,11 +4,11 @@ import django_filters as filters
 from django.http import HttpResponse
 from django.utils import timezone
 from drf_spectacular.utils import extend_schema
-from rest_framework.exceptions import ValidationError
 from rest_framework.request import Request
 
 from api.base import CommunityView
 from api.reports.files import WhateverIsAccepted, attached
+from api.reports.filters import asked_of
 from network.lots.models import Movement
 from network.places.queries.calendars import local_day
 from network.reports.open_data import LICENCES, open_data_zip, open_rows
@@ -40,10 +40,8 @@ class OpenDataView(CommunityView):
 
     @extend_schema(operation_id="report_open_data", filters=True, responses={(200, ZIP): bytes})
     def get(self, request: Request, community: str) -> HttpResponse:
-        asked = OpenDataFilter(request.query_params, queryset=Movement.objects.none())
-        if not asked.is_valid():
-            raise ValidationError(asked.errors)
-        year, licence = int(asked.form.cleaned_data["year"]), asked.form.cleaned_data["licence"]
+        wanted = asked_of(OpenDataFilter, request.query_params)
+        year, licence = int(wanted["year"]), wanted["licence"]
         today = local_day(self.community, timezone.now())
         rows = open_rows(self.actor, community=self.community, year=year, today=today)
         package = open_data_zip(

@@ -5,13 +5,12 @@ from typing import Any
 from django.utils import timezone
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
-from rest_framework.exceptions import ValidationError
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api.base import CommunityView
 from api.references import ReferenceSerializer
-from api.reports.filters import PeriodFilter
+from api.reports.filters import PeriodFilter, asked_of
 from network.lots.models import Movement
 from network.reports.quality import quality
 from network.reports.queries import Selection
@@ -98,10 +97,7 @@ class QualityView(CommunityView):
 
     @extend_schema(operation_id="report_quality", filters=True, responses=QualityReportSerializer)
     def get(self, request: Request, community: str) -> Response:
-        asked = PeriodFilter(request.query_params, queryset=Movement.objects.none())
-        if not asked.is_valid():
-            raise ValidationError(asked.errors)
-        wanted = asked.form.cleaned_data
+        wanted = asked_of(PeriodFilter, request.query_params)
         report = quality(
             self.actor,
             community=self.community,

@@ -27,7 +27,7 @@ from network.reports.core.epcis import (
     events_of,
     urn,
 )
-from network.reports.periods import bounds_of
+from network.reports.periods import within
 from network.reports.queries import Selection
 
 # As many lines as are held in memory at once.
@@ -52,7 +52,8 @@ def epcis_document(
     not with the lines.
     """
     zone = ZoneInfo(community.timezone)
-    lines = _lines(actor, period, zone)
+    seen = movements_seen_by(actor).select_related(None)
+    lines = within(seen, "counts_at", period=period, zone=zone)
     head = {
         "@context": [CONTEXT, {OWN: f"{settings.PUBLIC_ORIGIN}/terms/"}],
         "type": "EPCISDocument",
@@ -73,14 +74,6 @@ def epcis_document(
 
 def _text(event: Event) -> str:
     return json.dumps(event, ensure_ascii=False)
-
-
-def _lines(actor: Actor, period: Selection, zone: ZoneInfo) -> QuerySet[Movement]:
-    lines = movements_seen_by(actor).select_related(None)
-    starts_at, ends_at = bounds_of(period, zone)
-    if starts_at:
-        lines = lines.filter(counts_at__gte=starts_at)
-    return lines.filter(counts_at__lt=ends_at) if ends_at else lines
 
 
 def _read(lines: QuerySet[Movement], community: Community) -> Iterator[Line]:

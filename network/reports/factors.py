@@ -8,13 +8,10 @@ from importlib import resources
 from typing import Any
 from uuid import UUID
 
-from network.reports.core.scenario import Factor
+from network.reports.core.scenario import RANGES, Factor
 from network.reports.models import StatedFactor
 
-CODES = (
-    *("van_per_km", "recycled_pe_hd", "recycled_pp", "recycled_pet", "recycled_other"),
-    *("landfilled", "displaced_share", "wage_per_hour", "cost_per_km"),
-)
+CODES = tuple(RANGES)
 
 
 def factors_of(community_id: UUID) -> dict[str, Factor]:

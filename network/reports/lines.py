@@ -9,7 +9,7 @@ from django.db import transaction
 from network.lots.queries.seen import movements_seen_by
 from network.people.core.actor import Actor
 from network.people.models import Community
-from network.reports.periods import bounds_of
+from network.reports.periods import within
 from network.reports.queries import Selection
 from network.reports.tables import csv_of
 
@@ -36,12 +36,8 @@ def lines_csv(actor: Actor, *, community: Community, period: Selection) -> Itera
 
     Only the days of `period` count. The memory it takes does not grow with the lines.
     """
-    lines = movements_seen_by(actor).select_related(None)
-    starts_at, ends_at = bounds_of(period, ZoneInfo(community.timezone))
-    if starts_at:
-        lines = lines.filter(counts_at__gte=starts_at)
-    if ends_at:
-        lines = lines.filter(counts_at__lt=ends_at)
+    seen = movements_seen_by(actor).select_related(None)
+    lines = within(seen, "counts_at", period=period, zone=ZoneInfo(community.timezone))
     yield csv_of([list(_COLUMNS)])
     # In a transaction the database hands lines out as they are read, and keeps none for later.
     with transaction.atomic():

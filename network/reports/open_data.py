@@ -20,6 +20,7 @@ from network.people.models import Community
 from network.reports.core.disclosure import LARGEST_SHARE_MAX, PLACES_MIN, published
 from network.reports.core.method import DIVERTED
 from network.reports.queries import YEARS, Named, Selection, diverted
+from network.units import G_PER_KG
 
 LICENCES = {
     "CC0-1.0": "https://creativecommons.org/publicdomain/zero/1.0/",
@@ -27,7 +28,6 @@ LICENCES = {
 }
 NO_DISTRICT = "(no district)"
 ALL = "(all)"
-_G_PER_KG = 1000
 _FIELDS = (
     ("quarter", "string", "The quarter of a year, by the community's calendar.", True),
     ("district", "string", f"A district, or {ALL} for the sum over districts.", True),
@@ -112,7 +112,7 @@ def _plain(row: OpenRow) -> dict[str, Any]:
         "quarter": row.quarter,
         "district": row.district,
         "stream": row.stream,
-        "diverted_kg": None if mass_g is None else mass_g / _G_PER_KG,
+        "diverted_kg": None if mass_g is None else mass_g / G_PER_KG,
         "withheld": mass_g is None,
     }
 

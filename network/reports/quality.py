@@ -31,7 +31,7 @@ from network.reports.core.quality import (
     worst_first,
 )
 from network.reports.core.regularity import Participation, Regularity, regularity_of
-from network.reports.periods import bounds_of
+from network.reports.periods import within
 from network.reports.queries import Named, Selection
 
 # What is usual for a place is learnt from so many days back.
@@ -110,12 +110,8 @@ def quality(
 
 
 def _looks(community: Community, selection: Selection) -> list[dict[str, Any]]:
-    starts_at, ends_at = bounds_of(selection, ZoneInfo(community.timezone))
-    looks = Inspection.objects.filter(community=community)
-    if starts_at:
-        looks = looks.filter(at__gte=starts_at)
-    if ends_at:
-        looks = looks.filter(at__lt=ends_at)
+    here = Inspection.objects.filter(community=community)
+    looks = within(here, "at", period=selection, zone=ZoneInfo(community.timezone))
     rows = looks.annotate(found_g=Sum("findings__mass_g")).values(
         "sample_g",
         "found_g",

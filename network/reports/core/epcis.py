@@ -15,6 +15,7 @@ from uuid import UUID, uuid5
 from zoneinfo import ZoneInfo
 
 from network.lots.core.ledger import Position
+from network.units import G_PER_KG
 
 SCHEMA_VERSION = "2.0"
 CONTEXT = "https://ref.gs1.org/standards/epcis/2.0.0/epcis-context.jsonld"
@@ -47,7 +48,6 @@ _GONE: Mapping[str, tuple[str, str | None]] = MappingProxyType(
         "container": ("DELETE", None),
     }
 )
-_G_PER_KG = 1000
 Event = dict[str, Any]
 
 
@@ -195,6 +195,6 @@ def _step(reason: str) -> str:
 
 def _quantities(masses_g: Mapping[UUID, int]) -> list[Event]:
     return [
-        {"epcClass": urn(thing), "quantity": mass_g / _G_PER_KG, "uom": "KGM"}
+        {"epcClass": urn(thing), "quantity": mass_g / G_PER_KG, "uom": "KGM"}
         for thing, mass_g in masses_g.items()
     ]

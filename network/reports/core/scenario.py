@@ -8,12 +8,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
+from network.units import G_PER_KG, M_PER_KM, S_PER_HOUR
+
 # A short ton is 2,000 lb of 0.45359237 kg, exactly.
 KG_PER_SHORT_TON = Decimal("907.18474")
 _KG_PER_T = 1000
-_G_PER_KG = 1000
-_M_PER_KM = 1000
-_S_PER_H = 3600
 _CENT = Decimal("0.01")
 OTHER = "recycled_other"
 RECYCLED: Mapping[str, str] = {
@@ -145,10 +144,10 @@ def cost_of(driven: Driven, accepted_g: int, factors: Mapping[str, Factor]) -> C
     wage, per_km = factors["wage_per_hour"].value, factors["cost_per_km"].value
     if wage is None or per_km is None:
         return None
-    wages = (wage * driven.duration_s / _S_PER_H).quantize(_CENT, ROUND_HALF_UP)
-    vans = (per_km * driven.distance_m / _M_PER_KM).quantize(_CENT, ROUND_HALF_UP)
+    wages = (wage * driven.duration_s / S_PER_HOUR).quantize(_CENT, ROUND_HALF_UP)
+    vans = (per_km * driven.distance_m / M_PER_KM).quantize(_CENT, ROUND_HALF_UP)
     whole = wages + vans
-    per_kg = whole * _G_PER_KG / accepted_g if accepted_g > 0 else None
+    per_kg = whole * G_PER_KG / accepted_g if accepted_g > 0 else None
     return Cost(
         wages=wages,
         vans=vans,
