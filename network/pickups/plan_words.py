@@ -6,7 +6,7 @@ from decimal import Decimal
 from network.pickups.cautions import Caution, route_cautions, stop_cautions
 from network.pickups.core.check import Violation, ViolationCode
 from network.pickups.core.explain import Explanation
-from network.pickups.core.outcome import outcome_of
+from network.pickups.core.outcome import Outcome, outcome_of
 from network.pickups.core.plan import Plan, Route, Stop
 from network.pickups.core.reasons import Reason
 from network.pickups.figures import cost_to_data, figures_to_data, outcome_to_data
@@ -32,13 +32,14 @@ def plan_to_data(
     faults = [v for v in violations if v.code is not ViolationCode.REQUIRED_LEFT_OUT]
     routes = [_route_to_data(groundwork, route, why, faults) for route in plan.routes]
     shifts = {route.shift_id for route in plan.routes}
+    outcome = outcome_of(groundwork.problem, plan)
     return {
         "routes": routes,
         "left_out": [
             _left_out(groundwork, unplanned.place_id, why) for unplanned in plan.unplanned
         ],
-        "totals": _totals(groundwork, plan),
-        "outcome": outcome_to_data(outcome_of(groundwork.problem, plan)),
+        "totals": _totals(plan, outcome),
+        "outcome": outcome_to_data(outcome),
         "notes": [_reason_to_data(groundwork, note) for note in plan.notes],
         "violations": [
             _violation_to_data(groundwork, fault)
@@ -139,7 +140,7 @@ def _explained(groundwork: Groundwork, explanation: Explanation | None) -> Data:
     }
 
 
-def _totals(groundwork: Groundwork, plan: Plan) -> Data:
+def _totals(plan: Plan, outcome: Outcome) -> Data:
     return {
         "places": len(plan.visit_by_place),
         "distance_m": plan.distance_m,
@@ -148,7 +149,7 @@ def _totals(groundwork: Groundwork, plan: Plan) -> Data:
         "volume_ml": plan.volume_ml,
         "cost": str(plan.cost),
         "worth": str(plan.worth),
-        "full_days": str(outcome_of(groundwork.problem, plan).full_days),
+        "full_days": str(outcome.full_days),
         "currency": plan.currency,
         "cost_per_kg": _money(plan.cost_per_kg),
     }

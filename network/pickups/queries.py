@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import TypeVar
 from uuid import UUID, uuid5
-from zoneinfo import ZoneInfo
 
 from django.db.models import Count, Exists, F, OuterRef, Prefetch, Q, QuerySet, Sum
 from django.utils import timezone
@@ -19,11 +18,12 @@ from network.pickups.models import Photo, Pickup, PickupLine, Proposal, Route, V
 from network.pickups.visits import Visit, visits_of
 from network.places.core.fill import ExpectedFill
 from network.places.models import Agreement, Container, Place
-from network.places.queries import expected_fills_on, open_windows_for
+from network.places.queries import expected_fills_on, local_day, open_windows_for
 from network.rows import one_of
 
 _CHANGES_REMEMBERED = timedelta(days=365)
 STANDING = (Pickup.Status.PLANNED, Pickup.Status.UNDER_WAY)
+STANDING_ROUTES = (Route.Status.PLANNED, Route.Status.UNDER_WAY)
 
 R = TypeVar("R", bound=CommunityRow)
 
@@ -321,12 +321,7 @@ def free_containers(maker: Organisation) -> QuerySet[Container]:
         agreement__stream__maker=maker,
         agreement__status=Agreement.Status.RUNNING,
         agreement__place__status=Place.Status.ADMITTED,
-    ).select_related(
-        "agreement__place",
-        "agreement__stream",
-        "agreement__main_item",
-        "agreement__rule_version__stream",
-    )
+    ).select_related("agreement__place", "agreement__stream", "agreement__main_item")
 
 
 def asks_for_route(actor: Actor, route_id: UUID) -> list[StopDetail]:
@@ -338,16 +333,13 @@ def asks_for_route(actor: Actor, route_id: UUID) -> list[StopDetail]:
     route = route_for(actor, route_id)
     asks = list(_asks(route).select_related("place", "maker").order_by("asked_at", "id"))
     openings = _openings([ask.place for ask in asks], route.day)
-    after, position = end_of(route)
-    stops = []
-    for ask in asks:
-        lines = lines_of_ask(route, ask)
-        ask.status, ask.position = Pickup.Status.PLANNED, position
-        ask.planned_arrival = after
-        ask.planned_departure = after + timedelta(seconds=ask.place.service_s)
-        if lines:
-            stops.append(_stop_of(ask, lines, openings.get(ask.place_id, [])))
-    return stops
+    lines = lines_of_asks(route, asks)
+    put_last(route, asks)
+    return [
+        _stop_of(ask, lines[ask.id], openings.get(ask.place_id, []))
+        for ask in asks
+        if lines[ask.id]
+    ]
 
 
 def _asks(route: Route) -> QuerySet[Pickup]:
@@ -356,27 +348,39 @@ def _asks(route: Route) -> QuerySet[Pickup]:
     )
 
 
-def end_of(route: Route) -> tuple[datetime, int]:
-    """Return when the last planned stop of a route is left, now at the earliest, and the next
-    free position."""
+def put_last(route: Route, asks: Iterable[Pickup]) -> None:
+    """Plan each visit after the last stop of a route, now at the earliest; nothing is saved."""
     last = route.pickups.order_by("-position").first()
-    now = timezone.now()
-    if last is None or last.position is None:
-        return max(now, route.starts_at), 0
-    return max(now, last.planned_departure or route.starts_at), last.position + 1
+    after, position = route.starts_at, 0
+    if last is not None and last.position is not None:
+        after, position = last.planned_departure or after, last.position + 1
+    after = max(timezone.now(), after)
+    for ask in asks:
+        ask.status, ask.position = Pickup.Status.PLANNED, position
+        ask.planned_arrival = after
+        ask.planned_departure = after + timedelta(seconds=ask.place.service_s)
 
 
-def lines_of_ask(route: Route, ask: Pickup) -> list[PickupLine]:
-    """Return what would be emptied at a visit that was asked for, not yet in the database.
+def lines_of_asks(route: Route, asks: Sequence[Pickup]) -> dict[UUID, list[PickupLine]]:
+    """Return what each visit that was asked for would empty, by visit, not yet in the database.
 
     Each line has the id it will always have, so that a phone without a signal can go by it.
     """
-    containers = list(
-        free_containers(route.maker).filter(agreement__place_id=ask.place_id).order_by("tag")
+    at_places = free_containers(route.maker).filter(
+        agreement__place_id__in=[ask.place_id for ask in asks]
     )
-    today = timezone.now().astimezone(ZoneInfo(route.community.timezone)).date()
+    # What a stop shows of its rules is read along.
+    containers = list(at_places.select_related("agreement__rule_version__stream").order_by("tag"))
+    today = local_day(route.community, timezone.now())
     fills = expected_fills_on(containers, days=[today])[today] if containers else {}
-    return [_line_of_ask(ask, container, fills[container.id]) for container in containers]
+    return {
+        ask.id: [
+            _line_of_ask(ask, container, fills[container.id])
+            for container in containers
+            if container.agreement.place_id == ask.place_id
+        ]
+        for ask in asks
+    }
 
 
 def _line_of_ask(ask: Pickup, container: Container, fill: ExpectedFill) -> PickupLine:

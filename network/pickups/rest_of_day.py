@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, time, timedelta
+from decimal import Decimal
 from zoneinfo import ZoneInfo
 
 from django.db.models import QuerySet, Sum
@@ -22,11 +23,9 @@ from network.pickups.planning import (
     vehicles_of,
     workshop_of,
 )
-from network.pickups.queries import STANDING, free_containers
+from network.pickups.queries import STANDING, STANDING_ROUTES, free_containers
 from network.pickups.request_data import PlanRequest, RestOfDay
 from network.places.models import Container
-
-STANDING_ROUTES = (Route.Status.PLANNED, Route.Status.UNDER_WAY)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,12 +45,12 @@ def lay_rest_of_day(maker: Organisation, request: PlanRequest, *, now: datetime)
     rest = rest_of(request)
     routes = {route.id: route for route in _routes(rest)}
     to_come = stops_to_come(routes.values())
-    horizon = horizon_of(maker, request)
+    horizon, workshop = horizon_of(maker, request), workshop_of(maker)
     shifts, vans, points = [], [], {}
     vehicles = {vehicle.id: vehicle for vehicle in vehicles_of(request)}
     for index, wish in enumerate(request.shifts):
         route_id = rest.route_ids[index]
-        shift = shift_of(index, wish, horizon, workshop_of(maker), now=now)
+        shift = shift_of(index, wish, horizon, workshop, now=now)
         van = van_of(vehicles[wish.vehicle_id])
         if route_id is not None:
             route = routes[route_id]
@@ -133,7 +132,7 @@ def _with_load(van: core.Van, route: Route) -> core.Van:
         van,
         payload_g=max(0, van.payload_g - (sums["mass_g"] or 0)),
         volume_ml=max(0, van.volume_ml - (sums["volume_ml"] or 0)),
-        cost_per_shift=type(van.cost_per_shift)(0) if out else van.cost_per_shift,
+        cost_per_shift=Decimal(0) if out else van.cost_per_shift,
     )
 
 

@@ -9,11 +9,11 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from network.pickups.core.cost import NO_COST, RouteCost, cost_between
-from network.pickups.core.obstacles import obstacle, obstacles
+from network.pickups.core.obstacles import obstacles
 from network.pickups.core.plan import Plan, Route, Stop
 from network.pickups.core.problem import Place, Problem, Shift
 from network.pickups.core.reasons import Reason, ReasonCode
-from network.pickups.core.room import ShiftRoom, room_of, shortfall
+from network.pickups.core.room import ShiftRoom, best_positions, rooms_of, shortfall
 from network.pickups.core.schedule import timed_route
 
 
@@ -51,8 +51,7 @@ class Explanation:
 
 def explain(problem: Problem, plan: Plan) -> tuple[Explanation, ...]:
     """Explain every place of the problem against a plan, in the problem's order."""
-    routes = {route.shift_id: route for route in plan.routes}
-    rooms = [room_of(problem, shift, routes.get(shift.id)) for shift in problem.shifts]
+    rooms = rooms_of(problem, plan)
     return tuple(_explanation(problem, plan, place, rooms) for place in problem.places)
 
 
@@ -131,13 +130,7 @@ def _why_left_out(
     routes = {route.shift_id: route for route in plan.routes}
     sound: list[StopFigures] = []
     broken: list[Reason] = []
-    for room in rooms:
-        shift, option = room.shift, place.on(room.shift.day)
-        if option is None or not place.may_be_visited_on(shift.day):
-            continue
-        if obstacle(problem, place, option, shift) is not None:
-            continue
-        position, reason = room.best_position(place, option)
+    for shift, position, reason in best_positions(place, rooms):
         if reason is None:
             sound.append(_inserted(problem, shift, routes.get(shift.id), place.id, position))
         else:

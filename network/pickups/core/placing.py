@@ -17,11 +17,8 @@ def with_stop(problem: Problem, plan: Plan, shift_id: str, place_id: str) -> lis
     room = room_of(problem, shift, route)
     place = problem.place_by_id[place_id]
     option = place.on(shift.day)
-    positions = room.positions_by_detour(place_id)
-    sound = (
-        position
-        for position in positions
-        if option is not None and room.broken_by(place, option, position) is None
-    )
-    position = next(sound, positions[0])
+    position = room.positions_by_detour(place_id)[0]
+    if option is not None:
+        best, broken = room.best_position(place, option)
+        position = best if broken is None else position
     return [*order[:position], place_id, *order[position:]]

@@ -6,16 +6,16 @@ a rule, or costs much more than need be, does the search begin again from there;
 changes its van or its hour must pay for the trouble.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
 from network.pickups.core.check import ViolationCode, check
-from network.pickups.core.obstacles import obstacle, obstacles
-from network.pickups.core.plan import Plan
+from network.pickups.core.obstacles import obstacles
+from network.pickups.core.plan import Plan, Route
 from network.pickups.core.problem import Place, Problem
-from network.pickups.core.room import room_of
-from network.pickups.core.schedule import retime
+from network.pickups.core.room import ShiftRoom, best_positions, rooms_of
+from network.pickups.core.schedule import retime, timed_route
 from network.pickups.core.solve import solve
 
 Orders = Mapping[str, Sequence[str]]
@@ -93,46 +93,44 @@ def _patched(problem: Problem, standing: Plan, homeless: Sequence[Place]) -> Pla
     """Put each of these places where it adds least, the one that adds least first."""
     plan, waiting = standing, list(homeless)
     while waiting:
+        routes = {route.shift_id: route for route in plan.routes}
+        rooms = rooms_of(problem, plan)
         best = min(
-            (way for place in waiting for way in _ways_in(problem, plan, place)),
+            (way for place in waiting for way in _ways_in(problem, routes, rooms, place)),
             key=lambda way: (way.added, way.place.id, way.shift_id),
             default=None,
         )
         if best is None:
             return plan
-        plan = best.plan
+        orders = {shift_id: _order_of(route) for shift_id, route in routes.items()}
+        plan = retime(problem, {**orders, best.shift_id: best.order})
         waiting.remove(best.place)
     return plan
 
 
 @dataclass(frozen=True, kw_only=True)
 class _WayIn:
-    """One sound way to take a place in, and what it adds in money."""
+    """One sound way to take a place in: the shift's new order, and what it adds in money."""
 
     place: Place
     shift_id: str
-    plan: Plan
+    order: Sequence[str]
     added: Decimal
 
 
-def _ways_in(problem: Problem, plan: Plan, place: Place) -> list[_WayIn]:
-    orders = {r.shift_id: [stop.location_id for stop in r.stops] for r in plan.routes}
-    routes = {route.shift_id: route for route in plan.routes}
-    found = []
-    for shift in problem.shifts:
-        option = place.on(shift.day)
-        if option is None or not place.may_be_visited_on(shift.day):
+def _ways_in(
+    problem: Problem, routes: Mapping[str, Route], rooms: Sequence[ShiftRoom], place: Place
+) -> Iterator[_WayIn]:
+    for shift, position, broken in best_positions(place, rooms):
+        if broken is not None:
             continue
-        if obstacle(problem, place, option, shift) is not None:
-            continue
-        position, broken = room_of(problem, shift, routes.get(shift.id)).best_position(
-            place, option
-        )
-        if broken is None:
-            order = list(orders.get(shift.id, ()))
-            order.insert(position, place.id)
-            after = retime(problem, {**orders, shift.id: order})
-            found.append(
-                _WayIn(place=place, shift_id=shift.id, plan=after, added=after.cost - plan.cost)
-            )
-    return found
+        route = routes.get(shift.id)
+        order = _order_of(route) if route else []
+        order.insert(position, place.id)
+        cost = timed_route(problem, shift, order).cost.total
+        before = route.cost.total if route else Decimal(0)
+        yield _WayIn(place=place, shift_id=shift.id, order=order, added=cost - before)
+
+
+def _order_of(route: Route) -> list[str]:
+    return [stop.location_id for stop in route.stops]

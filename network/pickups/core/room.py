@@ -5,11 +5,12 @@ which it may arrive there with everything after still in time. What one more sto
 points would break can then be told without timing the route again.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from network.pickups.core.plan import Route, StopKind
+from network.pickups.core.obstacles import obstacle
+from network.pickups.core.plan import Plan, Route, StopKind
 from network.pickups.core.problem import (
     Load,
     Place,
@@ -141,6 +142,24 @@ def room_of(problem: Problem, shift: Shift, route: Route | None) -> ShiftRoom:
         latest_s=_latest_s(problem, shift, points),
         aboard=_aboard(route),
     )
+
+
+def rooms_of(problem: Problem, plan: Plan) -> list[ShiftRoom]:
+    """Work out the room that each shift has left under a plan."""
+    routes = {route.shift_id: route for route in plan.routes}
+    return [room_of(problem, shift, routes.get(shift.id)) for shift in problem.shifts]
+
+
+def best_positions(
+    place: Place, rooms: Sequence[ShiftRoom]
+) -> Iterator[tuple[Shift, int, Reason | None]]:
+    """Yield each shift that could visit a place were it alone, with the `best_position` there."""
+    for room in rooms:
+        shift, option = room.shift, place.on(room.shift.day)
+        if option is None or not place.may_be_visited_on(shift.day):
+            continue
+        if obstacle(room.problem, place, option, shift) is None:
+            yield shift, *room.best_position(place, option)
 
 
 def _work(windows: Sequence[Window], arrival_s: int, service_s: int) -> tuple[int, int]:

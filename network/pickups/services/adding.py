@@ -1,6 +1,6 @@
 """On the road, a visit that a place asks for is taken on as well."""
 
-from datetime import datetime, timedelta
+from datetime import datetime
 from uuid import UUID
 
 from django.db import transaction
@@ -9,7 +9,7 @@ from network.errors import AlreadyBooked, NotFound, WrongState
 from network.events import Event, announce
 from network.people.core.actor import DRIVER, MAKER, Actor
 from network.pickups.models import Pickup, PickupLine, Route
-from network.pickups.queries import end_of, lines_of_ask, route_for
+from network.pickups.queries import STANDING_ROUTES, lines_of_asks, put_last, route_for
 from network.pickups.services._shared import moment, refused_by
 from network.places.models import Container
 
@@ -27,7 +27,7 @@ def add_stop(actor: Actor, *, route_id: UUID, pickup_id: UUID, at: datetime | No
     asked = Pickup.objects.filter(community_id=route.community_id, maker_id=route.maker_id)
     if asked.filter(id=pickup_id, route=route).exists():
         return route
-    if route.status not in (Route.Status.PLANNED, Route.Status.UNDER_WAY):
+    if route.status not in STANDING_ROUTES:
         raise WrongState(f"This route is {route.get_status_display()}: no stop is added to it.")
     pickup = asked.filter(id=pickup_id).select_related("place").first()
     if pickup is None:
@@ -50,14 +50,11 @@ def _lock(pickup: Pickup) -> None:
 
 
 def _put_on(route: Route, pickup: Pickup, *, at: datetime) -> None:
-    lines = lines_of_ask(route, pickup)
+    lines = lines_of_asks(route, [pickup])[pickup.id]
     if not lines:
         raise WrongState(f"Nothing at {pickup.place.name} is free to be emptied.")
-    after, position = end_of(route)
-    pickup.status = Pickup.Status.PLANNED
-    pickup.route, pickup.position, pickup.day = route, position, route.day
-    pickup.planned_arrival = after
-    pickup.planned_departure = after + timedelta(seconds=pickup.place.service_s)
+    put_last(route, [pickup])
+    pickup.route, pickup.day = route, route.day
     pickup.save()
     refusal = AlreadyBooked(f"A container at {pickup.place.name} is booked.")
     with refused_by("container_booked_once", refusal):

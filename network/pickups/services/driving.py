@@ -17,7 +17,7 @@ from network.lots.services import Reading, take_from_container, turn_away_at_doo
 from network.people.core.actor import DRIVER, MAKER, Actor
 from network.pickups.levels import level_percent_seen
 from network.pickups.models import Pickup, PickupLine, Route
-from network.pickups.queries import pickups_seen_by, route_for
+from network.pickups.queries import STANDING, pickups_seen_by, route_for
 from network.pickups.services._shared import moment
 from network.places.models import FillReport
 from network.rows import one_of
@@ -160,7 +160,7 @@ def skip_pickup(
         return pickup
     _require_reason(reason)
     _require_under_way(pickup)
-    if pickup.status not in (Pickup.Status.PLANNED, Pickup.Status.UNDER_WAY):
+    if pickup.status not in STANDING:
         raise WrongState(f"This visit is {pickup.get_status_display()}: it cannot be skipped.")
     settled = pickup.lines.exclude(outcome=PickupLine.Outcome.OPEN)
     if settled.exclude(outcome=PickupLine.Outcome.SKIPPED).exists():

@@ -64,23 +64,26 @@ def request_proposal(
         return sent_before
     now = moment(at)
     maker = maker_of_request(actor, request, now=now)
+    return queue_proposal(actor, proposal_id=proposal_id, maker_id=maker.id, wish=wish, now=now)
+
+
+def queue_proposal(
+    actor: Actor, *, proposal_id: UUID, maker_id: UUID, wish: Data, now: datetime
+) -> Proposal:
+    """Keep what is asked for, and have it worked out once that is saved."""
     proposal = Proposal.objects.create(
         id=proposal_id,
         community_id=actor.community_id,
-        maker=maker,
+        maker_id=maker_id,
         request=wish,
         status=Proposal.Status.QUEUED,
-        seed=seed_of(proposal_id),
+        # Any number will do, but the same proposal always gives the same plan.
+        seed=proposal_id.int & _SEED_MASK,
         created_at=now,
         created_by_id=actor.user_id,
     )
     app.configure_task(SOLVE_TASK).defer(proposal_id=str(proposal_id))
     return proposal
-
-
-def seed_of(proposal_id: UUID) -> int:
-    """Any number will do, but the same proposal always gives the same plan."""
-    return proposal_id.int & _SEED_MASK
 
 
 def solve_proposal(*, proposal_id: UUID, iterations: int = SOLVE_ITERATIONS) -> None:

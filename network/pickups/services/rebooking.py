@@ -12,12 +12,19 @@ from network.events import Event, announce
 from network.people.core.actor import Actor
 from network.pickups.models import Pickup, Proposal, Route
 from network.pickups.plan_data import Data, Groundwork
+from network.pickups.queries import STANDING_ROUTES
 from network.pickups.request_data import request_from_data
-from network.pickups.rest_of_day import STANDING_ROUTES, rest_of, stops_to_come
+from network.pickups.rest_of_day import rest_of, stops_to_come
 from network.pickups.services._shared import refused_by
 from network.pickups.services.driving import release_lines
 from network.pickups.services.routes import call_off_pickup
-from network.pickups.services.stops import add_lines, asked_pickups, book_route, plan_pickup
+from network.pickups.services.stops import (
+    add_lines,
+    asked_pickups,
+    book_route,
+    plan_pickup,
+    time_pickup,
+)
 
 # Beyond any position that a route has, to make room while its stops are put in another order.
 OUT_OF_THE_WAY = 100_000
@@ -128,10 +135,7 @@ class _Rest:
             add_lines(pickup, self.groundwork.contents[str(place_id)], day)
             self._announce(Event.PICKUP_ADDED, pickup.id)
             return
-        pickup.position = position
-        pickup.planned_arrival = datetime.fromisoformat(stop["arrival"])
-        pickup.planned_departure = datetime.fromisoformat(stop["departure"])
-        pickup.why = stop["why"]
+        time_pickup(pickup, position, stop)
         pickup.save(update_fields=["position", "planned_arrival", "planned_departure", "why"])
 
     def _put_sums(self, route: Route, planned: Data) -> None:

@@ -6,16 +6,20 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from django.db import transaction
-from procrastinate.contrib.django import app
 
 from network.errors import DifferentBody, FieldError, InvalidInput, WrongState
 from network.people.core.actor import MAKER, Actor
 from network.pickups.models import Proposal, Route, Vehicle
-from network.pickups.queries import free_containers, route_for, vehicles_seen_by
+from network.pickups.queries import (
+    STANDING_ROUTES,
+    free_containers,
+    route_for,
+    vehicles_seen_by,
+)
 from network.pickups.request_data import PlanRequest, RestOfDay, ShiftWish, request_to_data
-from network.pickups.rest_of_day import STANDING_ROUTES, end_of_shift, stops_to_come
+from network.pickups.rest_of_day import end_of_shift, stops_to_come
 from network.pickups.services._shared import moment
-from network.pickups.services.proposals import SOLVE_TASK, seed_of
+from network.pickups.services.proposals import queue_proposal
 from network.pickups.services.wishes import refuse_booked
 
 HELPERS_MAX = 5
@@ -49,18 +53,10 @@ def replan_day(
     request = _request(
         actor, route, broken=broken, helper_ids=helper_ids, urgent_ids=urgent_ids, now=now
     )
-    proposal = Proposal.objects.create(
-        id=proposal_id,
-        community_id=actor.community_id,
-        maker_id=route.maker_id,
-        request=request_to_data(request),
-        status=Proposal.Status.QUEUED,
-        seed=seed_of(proposal_id),
-        created_at=now,
-        created_by_id=actor.user_id,
+    wish = request_to_data(request)
+    return queue_proposal(
+        actor, proposal_id=proposal_id, maker_id=route.maker_id, wish=wish, now=now
     )
-    app.configure_task(SOLVE_TASK).defer(proposal_id=str(proposal_id))
-    return proposal
 
 
 def _is_of(proposal: Proposal, route: Route) -> bool:

@@ -13,7 +13,7 @@ from network.lots.services import bring_home
 from network.people.core.actor import DRIVER, MAKER, Actor
 from network.people.models import Membership
 from network.pickups.models import Pickup, PickupLine, Route
-from network.pickups.queries import route_for
+from network.pickups.queries import STANDING, STANDING_ROUTES, route_for
 from network.pickups.services._shared import moment
 from network.pickups.services.driving import end_pickup, release_lines
 
@@ -26,7 +26,7 @@ def assign_driver(actor: Actor, *, route_id: UUID, driver_id: UUID) -> Route:
     """
     route = route_for(actor, route_id, lock=True)
     actor.require(MAKER, organisation_id=route.maker_id)
-    if route.status not in (Route.Status.PLANNED, Route.Status.UNDER_WAY):
+    if route.status not in STANDING_ROUTES:
         raise WrongState(f"This route is {route.get_status_display()}: it needs no driver.")
     drives = Membership.objects.filter(
         community_id=actor.community_id,
@@ -86,8 +86,7 @@ def finish_route(actor: Actor, *, route_id: UUID, at: datetime | None = None) ->
     lots = list(Lot.objects.filter(pickup_line__in=lines).order_by("id"))
     if lots:
         bring_home(actor, lots=lots, vehicle_id=route.vehicle_id, at=when)
-    still_there = [Pickup.Status.PLANNED, Pickup.Status.UNDER_WAY]
-    for pickup in route.pickups.filter(status__in=still_there).order_by("id"):
+    for pickup in route.pickups.filter(status__in=STANDING).order_by("id"):
         end_pickup(pickup, Pickup.Status.DONE, reason="", at=when)
     route.status = Route.Status.DONE
     route.finished_at = when
@@ -127,7 +126,7 @@ def call_off_route(
         raise InvalidInput.of("reason", "The places are told why.", "Write a few words.")
     _refuse_begun(route)
     when = moment(at, not_before=route.created_at)
-    for pickup in route.pickups.filter(status__in=_STANDING).order_by("id"):
+    for pickup in route.pickups.filter(status__in=STANDING).order_by("id"):
         release_lines(pickup, reason=reason, at=when)
         call_off_pickup(pickup, reason=reason, at=when)
     route.status = Route.Status.CALLED_OFF
@@ -137,11 +136,8 @@ def call_off_route(
     return route
 
 
-_STANDING = [Pickup.Status.PLANNED, Pickup.Status.UNDER_WAY]
-
-
 def _refuse_begun(route: Route) -> None:
-    if route.status not in (Route.Status.PLANNED, Route.Status.UNDER_WAY):
+    if route.status not in STANDING_ROUTES:
         raise WrongState(f"This route is {route.get_status_display()}: it cannot be called off.")
     begun = [PickupLine.Outcome.COLLECTED, PickupLine.Outcome.TURNED_AWAY]
     if PickupLine.objects.filter(pickup__route=route, outcome__in=begun).exists():

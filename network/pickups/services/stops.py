@@ -66,13 +66,18 @@ def plan_pickup(route: Route, position: int, stop: Data, asked: Mapping[UUID, Pi
     )
     pickup.status = Pickup.Status.PLANNED
     pickup.route = route
-    pickup.position = position
     pickup.day = route.day
+    time_pickup(pickup, position, stop)
+    pickup.save()
+    return pickup
+
+
+def time_pickup(pickup: Pickup, position: int, stop: Data) -> None:
+    """Set where in its route and when a visit is, and why, as planned; nothing is saved."""
+    pickup.position = position
     pickup.planned_arrival = datetime.fromisoformat(stop["arrival"])
     pickup.planned_departure = datetime.fromisoformat(stop["departure"])
     pickup.why = stop["why"]
-    pickup.save()
-    return pickup
 
 
 def add_lines(pickup: Pickup, contents: Iterable[Content], day: int) -> None:

@@ -10,8 +10,8 @@ from django.db import transaction
 
 from network.errors import FieldError, InvalidInput, WrongState
 from network.people.core.actor import MAKER, Actor
-from network.pickups.models import Route, Vehicle
-from network.pickups.queries import vehicle_for
+from network.pickups.models import Vehicle
+from network.pickups.queries import STANDING_ROUTES, vehicle_for
 from network.pickups.services._shared import moment, refused_by, replayed
 from network.pickups.words import day_text
 
@@ -142,8 +142,7 @@ def _set_figures(vehicle: Vehicle, changes: dict[str, Any]) -> None:
 
 
 def _refuse_while_booked(vehicle: Vehicle) -> None:
-    standing = [Route.Status.PLANNED, Route.Status.UNDER_WAY]
-    route = vehicle.routes.filter(status__in=standing).order_by("starts_at").first()
+    route = vehicle.routes.filter(status__in=STANDING_ROUTES).order_by("starts_at").first()
     if route is not None:
         raise WrongState(
             f"{vehicle.name} is booked on {day_text(route.day)}: call that route off first."

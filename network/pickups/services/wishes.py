@@ -7,9 +7,9 @@ from uuid import UUID
 from network.errors import AlreadyBooked, FieldError, InvalidInput
 from network.people.core.actor import MAKER, Actor
 from network.people.models import Organisation
-from network.pickups.models import Route, Vehicle
+from network.pickups.models import Vehicle
 from network.pickups.planning import workshop_of
-from network.pickups.queries import free_containers
+from network.pickups.queries import STANDING_ROUTES, free_containers
 from network.pickups.request_data import PlanRequest, ShiftWish
 from network.pickups.words import clock_text, day_text
 from network.places.queries import local_day
@@ -51,7 +51,7 @@ def refuse_booked(vehicle: Vehicle, starts_at: datetime, ends_at: datetime) -> N
     """Raise AlreadyBooked, with which route and when, for a van that is out in that time."""
     route = (
         vehicle.routes.filter(
-            status__in=[Route.Status.PLANNED, Route.Status.UNDER_WAY],
+            status__in=STANDING_ROUTES,
             starts_at__lt=ends_at,
             ends_at__gt=starts_at,
         )
