@@ -33,20 +33,26 @@ export function drivenRoute(idOf: () => string) {
   }
 }
 
+/** The places that ask to be visited as well, also where there is no signal. */
+export function asksFor(idOf: () => string) {
+  return resource(
+    () => {
+      void outbox.arrivals
+      return routeAsks(here.slug, idOf())
+    },
+    () => seenAs.asks(here.slug, idOf()),
+  )
+}
+
 /** Read these routes, and all that driving them will need, while there is a signal for it. */
 export async function takeAlong(routeIds: readonly string[]): Promise<void> {
   const routes = routeIds.map((id) =>
     readOrRecall(seenAs.route(here.slug, id), () => readRoute(here.slug, id)),
   )
-  await Promise.allSettled([...routes, takeForTheRoad(routeIds)])
-}
-
-/** Read what driving routes takes besides the routes: who else asks, the scales, the materials. */
-export async function takeForTheRoad(routeIds: readonly string[]): Promise<void> {
   const asks = routeIds.map((id) =>
     readOrRecall(seenAs.asks(here.slug, id), () => routeAsks(here.slug, id)),
   )
   const scales = readOrRecall(seenAs.scales(here.slug), () => readScales(here.slug))
   // What cannot be read now is asked for again where it is needed.
-  await Promise.allSettled([...asks, scales, catalogue(), readerTakenAlong()])
+  await Promise.allSettled([...routes, ...asks, scales, catalogue(), readerTakenAlong()])
 }
