@@ -72,7 +72,8 @@ def secure_headers_added(get_response: Handler) -> Handler:
         response.headers.setdefault("Permissions-Policy", PERMISSIONS_POLICY)
         response.headers.setdefault("Cross-Origin-Resource-Policy", "same-origin")
         if request.path.startswith("/api/"):
-            # No cache on the way keeps it, and a browser asks whether what it has still holds.
+            # No cache on the way keeps what a secret or a role opened, and a browser asks anew, so
+            # that nobody sees what they may not any more.
             response.headers.setdefault("Cache-Control", "private, no-cache")
         return response
 

@@ -81,5 +81,4 @@ class CalendarFeedFileView(APIView):
         month_ago = timezone.now().date() - timedelta(days=DAYS_BACK)
         visits = queries.visits_in(feed, since=month_ago)
         text = visits_as_calendar(visits, name=f"Visits: {feed.place or feed.vehicle}")
-        # What a shared cache keeps could be read without the secret.
-        return Response(text, headers={"Cache-Control": "private, no-cache"})
+        return Response(text)

@@ -73,8 +73,7 @@ class PhotoView(CommunityView):
         note_seen(self.actor, Act.PHOTO_SEEN, photo)
         with photo.file.open("rb") as file:
             picture: bytes = file.read()
-        # Asked for anew each time, so that nobody sees it who may not any more.
-        return Response(picture, headers={"Cache-Control": "private, no-cache"})
+        return Response(picture)
 
     @extend_schema(operation_id="photo_remove", request=None, responses={204: None})
     @write_once
