@@ -11,45 +11,17 @@ import django
 django.setup()
 
 from network.ids import new_id  # noqa: E402  # models need the settings first
-from network.people.models import Organisation  # noqa: E402
-from network.people.services import add_organisation  # noqa: E402
 from network.pickups.services import add_vehicle  # noqa: E402
-from network.places.models import Container, FillReport  # noqa: E402
-from network.places.services import (  # noqa: E402
-    AgreementInput,
-    ContainersInput,
-    PlaceInput,
-    WindowInput,
-    register_place,
-)
-from tests.browser.world import VAN, TernRock, found, ways_in  # noqa: E402
+from network.places.models import FillReport  # noqa: E402
+from network.places.services import WindowInput  # noqa: E402
+from tests.browser.world import VAN, TernRock, add_place, found, ways_in  # noqa: E402
 
 PERCENT = {"North Café": 95, "East Café": 90, "South Café": 85, "Far Café": 4}
 
 
 def _place(rock: TernRock, name: str, percent: int, *, east: float) -> None:
-    organisation = add_organisation(rock.chief, name=name, kind=Organisation.Kind.CAFE)
     always = [WindowInput(weekday=day, opens=time(7), closes=time(18)) for day in range(7)]
-    place = register_place(
-        rock.chief,
-        organisation=organisation.id,
-        place=PlaceInput(
-            name=name,
-            kind="cafe",
-            address="2 Slip Road",
-            longitude=-30.0 + east,
-            latitude=45.004,
-            district_id=rock.district_id,
-            windows=always,
-        ),
-        agreement=AgreementInput(
-            stream_id=rock.stream_id,
-            main_item="bottle-cap",
-            starts_on=datetime.now(UTC).date() - timedelta(days=30),
-            containers=[ContainersInput(kind="bag", volume_ml=80_000, tare_g=150, count=1)],
-        ),
-    )
-    container = Container.objects.get(agreement__place=place)
+    container = add_place(rock, name=name, kind="cafe", east=east, windows=always)
     FillReport.objects.create(
         community_id=container.community_id,
         container=container,

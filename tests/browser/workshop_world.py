@@ -12,51 +12,19 @@ django.setup()
 
 from network.ids import new_id  # noqa: E402  # models need the settings first
 from network.lots.services import Reading, bring_home, take_from_container  # noqa: E402
-from network.people.models import Organisation, Role  # noqa: E402
-from network.people.services import (  # noqa: E402
-    add_organisation,
-    add_person,
-    grant_role,
-    sign_in_link_token,
-)
+from network.people.models import Role  # noqa: E402
+from network.people.services import add_person, grant_role, sign_in_link_token  # noqa: E402
 from network.places.models import Container  # noqa: E402
-from network.places.services import (  # noqa: E402
-    AgreementInput,
-    ContainersInput,
-    PlaceInput,
-    WindowInput,
-    register_place,
-)
-from tests.browser.world import TernRock, found, ways_in  # noqa: E402
+from network.places.services import WindowInput  # noqa: E402
+from tests.browser.world import TARE_G, TernRock, add_place, found, ways_in  # noqa: E402
 
 SCHOOL_G, CAFE_G = 6_000, 2_000
-TARE_G = 150
 
 
 def _container_at(rock: TernRock, *, name: str, kind: str, east: float) -> Container:
     """Register a place with one bag for the maker's caps."""
-    organisation = add_organisation(rock.chief, name=name, kind=Organisation.Kind(kind))
     always = [WindowInput(weekday=day, opens=time(8), closes=time(16)) for day in range(5)]
-    place = register_place(
-        rock.chief,
-        organisation=organisation.id,
-        place=PlaceInput(
-            name=name,
-            kind=kind,
-            address="2 Slip Road",
-            longitude=-30.0 + east,
-            latitude=45.004,
-            district_id=rock.district_id,
-            windows=always,
-        ),
-        agreement=AgreementInput(
-            stream_id=rock.stream_id,
-            main_item="bottle-cap",
-            starts_on=datetime.now(UTC).date() - timedelta(days=30),
-            containers=[ContainersInput(kind="bag", volume_ml=80_000, tare_g=TARE_G, count=1)],
-        ),
-    )
-    return Container.objects.get(agreement__place=place)
+    return add_place(rock, name=name, kind=kind, east=east, windows=always)
 
 
 def _fetch(rock: TernRock, container: Container, net_g: int) -> None:

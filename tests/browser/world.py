@@ -5,7 +5,7 @@ Run as a program of its own, so that the browser's event loop and Django's model
 
 import json
 from dataclasses import dataclass
-from datetime import time
+from datetime import UTC, datetime, time, timedelta
 from decimal import Decimal
 from uuid import UUID
 
@@ -28,7 +28,14 @@ from network.people.services import (  # noqa: E402
     sign_in_link_token,
 )
 from network.pickups.services import VehicleFigures, add_vehicle  # noqa: E402
-from network.places.services import PlaceInput, WindowInput, register_place  # noqa: E402
+from network.places.models import Container  # noqa: E402
+from network.places.services import (  # noqa: E402
+    AgreementInput,
+    ContainersInput,
+    PlaceInput,
+    WindowInput,
+    register_place,
+)
 
 RULES = {
     "schema_version": 1,
@@ -42,6 +49,7 @@ RULES = {
 }
 
 
+TARE_G = 150
 VAN = VehicleFigures(
     payload_g=600_000,
     volume_ml=3_000_000,
@@ -106,6 +114,33 @@ def found() -> TernRock:
         vehicle_id=vehicle.id,
         scale_id=scale.id,
     )
+
+
+def add_place(
+    rock: TernRock, *, name: str, kind: str, east: float, windows: list[WindowInput]
+) -> Container:
+    """Register a place with one bag for the maker's caps; return the bag."""
+    organisation = add_organisation(rock.chief, name=name, kind=Organisation.Kind(kind))
+    place = register_place(
+        rock.chief,
+        organisation=organisation.id,
+        place=PlaceInput(
+            name=name,
+            kind=kind,
+            address="2 Slip Road",
+            longitude=-30.0 + east,
+            latitude=45.004,
+            district_id=rock.district_id,
+            windows=windows,
+        ),
+        agreement=AgreementInput(
+            stream_id=rock.stream_id,
+            main_item="bottle-cap",
+            starts_on=datetime.now(UTC).date() - timedelta(days=30),
+            containers=[ContainersInput(kind="bag", volume_ml=80_000, tare_g=TARE_G, count=1)],
+        ),
+    )
+    return Container.objects.get(agreement__place=place)
 
 
 def _found_community(organiser: User) -> Community:
