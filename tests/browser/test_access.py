@@ -6,10 +6,12 @@ at as soon as the router knows it.
 """
 
 import json
+from collections import Counter
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page
+from playwright.sync_api import Browser, BrowserContext, Page, Request
 from playwright.sync_api import TimeoutError as NotThere
 
 from api.server.installation import FRONTEND
@@ -20,6 +22,8 @@ from tests.browser.screens import EVERYONE, NO_DATA, PUBLIC, go_to, screens_of, 
 AXE = FRONTEND / "node_modules" / "axe-core" / "axe.min.js"
 WORDS = FRONTEND / "src" / "messages" / "en"
 
+# Once for what a screen shows, and once more where its address or what is kept has changed.
+ASKED_MAX = 2
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 RUN = """async (options) => {
   const found = await axe.run(document, options)
@@ -93,12 +97,33 @@ def test_every_screen_is_accessible(
     assert not faults, "\n".join(faults)
 
 
+@contextmanager
+def _asked_by(page: Page) -> Iterator[Counter[str]]:
+    """Count what is asked of the server, by its address."""
+    asked: Counter[str] = Counter()
+
+    def note(request: Request) -> None:
+        if request.method == "GET" and "/api/" in request.url:
+            asked[request.url] += 1
+
+    page.on("request", note)
+    yield asked
+    page.remove_listener("request", note)
+
+
 def _faults_at(page: Page, address: str, language: str, keys: set[str]) -> list[str]:
     """Go to a screen and return what is wrong with it."""
-    try:
-        go_to(page, address)
-    except NotThere:
-        return ["it does not come"]
+    with _asked_by(page) as asked:
+        try:
+            go_to(page, address)
+        except NotThere:
+            return ["it does not come"]
+        faults = _faults_seen(page, language, keys)
+    again = [url for url, times in asked.items() if times > ASKED_MAX]
+    return faults + [f"it asks again and again: {url}" for url in again]
+
+
+def _faults_seen(page: Page, language: str, keys: set[str]) -> list[str]:
     look = page.evaluate(UNFIT)
     faults = ["it scrolls sideways"] if look["wide"] else []
     faults += [f"a word is missing: {key}" for key in keys & set(look["text"].split())]

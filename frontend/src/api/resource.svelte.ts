@@ -1,3 +1,4 @@
+import { untrack } from 'svelte'
 import { isOutOfReach, recall, remember } from '../outbox/seen'
 import { Problem } from './problem'
 
@@ -24,7 +25,8 @@ export class Resource<T> {
     const name = this.#nameOf()
     if (name !== this.#name) this.data = this.seenAt = null
     this.#name = name
-    if (name && this.data === null) void this.#showSeen(name, turn)
+    // What is shown is not what it is loaded by: to follow it would be to load it without end.
+    if (name && untrack(() => this.data) === null) void this.#showSeen(name, turn)
     try {
       const data = await this.#load()
       if (name) void remember(name, data)
