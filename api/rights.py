@@ -69,6 +69,8 @@ RIGHTS: dict[str, dict[str, set[str]]] = {
     "proposal": {"GET": {MAKER}},
     "proposal-change": {"POST": {MAKER}},
     "proposal-move": {"POST": {MAKER}},
+    "proposal-choose": {"POST": {MAKER}},
+    "proposal-stop": {"POST": {MAKER}},
     "proposal-book": {"POST": {MAKER}},
     "routes": {"GET": _TRADE},
     "route": {"GET": _TRADE},

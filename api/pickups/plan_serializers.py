@@ -4,9 +4,10 @@ from typing import Any
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
+from api.pickups.search_serializers import AlternativeSerializer, SearchSerializer
 from api.pickups.serializers import CautionsSerializer, WhySerializer
 from api.references import ReferenceSerializer
-from network.pickups.models import Proposal, Vehicle
+from network.pickups.models import AIMS, Proposal, Search, Vehicle
 from network.pickups.request_data import (
     DEFAULT_OVERFLOW_COST,
     DEFAULT_VALUE_PER_KG,
@@ -286,6 +287,27 @@ class ProposalSerializer(ProposalRowSerializer):
         help_text="Whether booking it changes the routes that stand that day."
     )
     plan = PlanSerializer(allow_null=True)
+    aim = serializers.SerializerMethodField(
+        help_text="Which of the alternatives the plan is; also once it was changed by hand."
+    )
+    alternatives = serializers.SerializerMethodField()
+    search = serializers.SerializerMethodField(
+        help_text="How far the search is; null for proposals of before this was kept."
+    )
+
+    @extend_schema_field(serializers.ChoiceField(AIMS, allow_null=True))
+    def get_aim(self, proposal: Proposal) -> Any:
+        return (proposal.plan or {}).get("aim")
+
+    @extend_schema_field(AlternativeSerializer(many=True))
+    def get_alternatives(self, proposal: Proposal) -> Any:
+        rows = proposal.alternatives.defer("plan").order_by("position")
+        return [AlternativeSerializer(row).data for row in rows]
+
+    @extend_schema_field(SearchSerializer(allow_null=True))
+    def get_search(self, proposal: Proposal) -> Any:
+        search = Search.objects.filter(proposal=proposal).first()
+        return SearchSerializer(search).data if search else None
 
     def get_rest_of_day(self, proposal: Proposal) -> bool:
         return proposal.request.get("rest_of_day") is not None

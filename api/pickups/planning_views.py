@@ -22,6 +22,7 @@ from api.pickups.plan_serializers import (
     VehicleChangeSerializer,
     VehicleSerializer,
 )
+from api.pickups.search_serializers import ChoiceSerializer
 from api.pickups.serializers import BookedSerializer
 from network.pickups import services
 from network.pickups.models import Proposal, Vehicle
@@ -159,6 +160,32 @@ class ProposalMoveView(CommunityView):
         form = StopMoveSerializer(data=request.data)
         form.is_valid(raise_exception=True)
         proposal = services.move_stop(self.actor, proposal_id=proposal_id, **form.validated_data)
+        return Response(ProposalSerializer(proposal).data)
+
+
+class ProposalChooseView(CommunityView):
+    """Another of a proposal's alternatives is put in force."""
+
+    serializer_class = ChoiceSerializer
+
+    @extend_schema(operation_id="proposal_choose", responses=ProposalSerializer)
+    @write_once
+    def post(self, request: Request, community: str, proposal_id: UUID) -> Response:
+        form = ChoiceSerializer(data=request.data)
+        form.is_valid(raise_exception=True)
+        proposal = services.choose_alternative(
+            self.actor, proposal_id=proposal_id, **form.validated_data
+        )
+        return Response(ProposalSerializer(proposal).data)
+
+
+class ProposalStopView(CommunityView):
+    """The search for a proposal's plans ends with what there is."""
+
+    @extend_schema(operation_id="proposal_stop", request=None, responses=ProposalSerializer)
+    @write_once
+    def post(self, request: Request, community: str, proposal_id: UUID) -> Response:
+        proposal = services.stop_search(self.actor, proposal_id=proposal_id)
         return Response(ProposalSerializer(proposal).data)
 
 

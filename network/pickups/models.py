@@ -5,7 +5,10 @@ from django.db.models import F, Func, Q, UUIDField, Value
 
 from network.lots.models import Inspection, Lot, Weighing
 from network.people.models import CommunityRow, Organisation, User
+from network.pickups.core.alternatives import Aim
 from network.places.models import Container, Place
+
+AIMS = [(aim.value, aim.value.replace("_", " ")) for aim in Aim]
 
 
 class Vehicle(CommunityRow):
@@ -58,6 +61,37 @@ class Proposal(CommunityRow):
     seed = models.PositiveIntegerField()
     created_at = models.DateTimeField()
     created_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, related_name="+")
+
+
+class Alternative(CommunityRow):
+    """Another plan for the same proposal, made for something else; one of them is in force."""
+
+    proposal = models.ForeignKey(Proposal, on_delete=models.CASCADE, related_name="alternatives")
+    aim = models.CharField(max_length=16, choices=AIMS)
+    position = models.PositiveSmallIntegerField()
+    # Beside the plan, since a list of alternatives does without the whole of it.
+    outcome = models.JSONField()
+    plan = models.JSONField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["community", "proposal", "aim"], name="alternative_unique"
+            )
+        ]
+
+
+class Search(CommunityRow):
+    """How far the search for a proposal's plans is, and whether somebody wishes it to end."""
+
+    proposal = models.OneToOneField(Proposal, on_delete=models.CASCADE, related_name="search")
+    aim = models.CharField(max_length=16, choices=AIMS, default=Aim.BALANCED.value)
+    iterations = models.PositiveIntegerField(default=0)
+    iterations_max = models.PositiveIntegerField(default=0)
+    # What the best routes so far cost, and what visits they leave out would be worth.
+    best_cost = models.DecimalField(max_digits=14, decimal_places=2, null=True, blank=True)
+    stop_wished_at = models.DateTimeField(null=True, blank=True)
+    finished_at = models.DateTimeField(null=True, blank=True)
 
 
 class UuidRange(Func):

@@ -4,8 +4,8 @@ from collections.abc import Mapping, Sequence
 from decimal import Decimal
 
 from network.pickups.cautions import Caution, route_cautions, stop_cautions
-from network.pickups.core.check import Violation, ViolationCode
-from network.pickups.core.explain import Explanation
+from network.pickups.core.check import Violation, ViolationCode, check
+from network.pickups.core.explain import Explanation, explain
 from network.pickups.core.outcome import Outcome, outcome_of
 from network.pickups.core.plan import Plan, Route, Stop
 from network.pickups.core.reasons import Reason
@@ -16,23 +16,18 @@ from network.pickups.words import clock_text, day_text, violation_text
 _IDS = ("van_id", "stream_id", "one_stream", "other_stream", "depot_id", "shift_id")
 
 
-def plan_to_data(
-    groundwork: Groundwork,
-    plan: Plan,
-    *,
-    explanations: Sequence[Explanation],
-    violations: Sequence[Violation],
-) -> Data:
+def plan_to_data(groundwork: Groundwork, plan: Plan) -> Data:
     """Return a plan as plain JSON data, each place with its reasons and each route with its faults.
 
     A place that was asked for and is left out is no fault of the routes: it is told with the
     place, and the rest can be booked.
     """
-    why = {explanation.place_id: explanation for explanation in explanations}
-    faults = [v for v in violations if v.code is not ViolationCode.REQUIRED_LEFT_OUT]
+    problem = groundwork.problem
+    why = {explanation.place_id: explanation for explanation in explain(problem, plan)}
+    faults = [v for v in check(problem, plan) if v.code is not ViolationCode.REQUIRED_LEFT_OUT]
     routes = [_route_to_data(groundwork, route, why, faults) for route in plan.routes]
     shifts = {route.shift_id for route in plan.routes}
-    outcome = outcome_of(groundwork.problem, plan)
+    outcome = outcome_of(problem, plan)
     return {
         "routes": routes,
         "left_out": [

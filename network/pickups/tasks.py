@@ -9,5 +9,9 @@ from network.pickups import services
 
 @app.task(name="network.pickups.tasks.solve_proposal", queue="plans")
 def solve_proposal(proposal_id: str) -> None:
-    """Work out a proposal's plan; a second worker with the same proposal does nothing."""
+    """Work out a proposal's plan, which is shown at once, and then others to choose among.
+
+    A second worker with the same proposal does nothing.
+    """
     services.solve_proposal(proposal_id=UUID(proposal_id))
+    services.find_alternatives(proposal_id=UUID(proposal_id))

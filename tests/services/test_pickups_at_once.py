@@ -164,7 +164,7 @@ def test_two_workers_never_plan_one_proposal_twice(monkeypatch: pytest.MonkeyPat
         held.wait(timeout=2)  # long enough for the other worker to find it taken
         return solve(*arguments, **settings)
 
-    monkeypatch.setattr("network.pickups.services.proposals.solve", slow_solve)
+    monkeypatch.setattr("network.pickups.services.searching.solve", slow_solve)
 
     def work() -> None:
         services.solve_proposal(proposal_id=proposal.id)

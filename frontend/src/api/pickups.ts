@@ -39,6 +39,14 @@ export const moveStop = (
   proposal_id: string,
   body: BodyOf<`${typeof PROPOSAL}/move/`, 'post'>,
 ) => post(key, `${PROPOSAL}/move/`, { community, proposal_id }, body)
+export const chooseAlternative = (
+  key: string,
+  community: string,
+  proposal_id: string,
+  body: BodyOf<`${typeof PROPOSAL}/choose/`, 'post'>,
+) => post(key, `${PROPOSAL}/choose/`, { community, proposal_id }, body)
+export const stopSearch = (key: string, community: string, proposal_id: string) =>
+  post(key, `${PROPOSAL}/stop/`, { community, proposal_id })
 export const bookProposal = (key: string, community: string, proposal_id: string) =>
   post(key, `${PROPOSAL}/book/`, { community, proposal_id })
 

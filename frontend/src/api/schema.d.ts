@@ -1646,6 +1646,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/communities/{community}/proposals/{proposal_id}/choose/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description Another of a proposal's alternatives is put in force. */
+        post: operations["proposal_choose"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/communities/{community}/proposals/{proposal_id}/move/": {
         parameters: {
             query?: never;
@@ -1657,6 +1674,23 @@ export interface paths {
         put?: never;
         /** @description One stop of a plan, moved by hand to another shift or out of all. */
         post: operations["proposal_move"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/proposals/{proposal_id}/stop/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description The search for a proposal's plans ends with what there is. */
+        post: operations["proposal_stop"];
         delete?: never;
         options?: never;
         head?: never;
@@ -2841,6 +2875,19 @@ export interface components {
          * @enum {string}
          */
         AgreementStatusEnum: "asked" | "running" | "ended";
+        /**
+         * @description * `balanced` - balanced
+         *     * `least_money` - least money
+         *     * `fewest_shifts` - fewest shifts
+         *     * `least_overflow` - least overflow
+         * @enum {string}
+         */
+        AimEnum: "balanced" | "least_money" | "fewest_shifts" | "least_overflow";
+        /** @description A plan for the same shifts, made for something else, by what it comes to. */
+        Alternative: {
+            aim: components["schemas"]["AimEnum"];
+            sums: components["schemas"]["PlanSums"];
+        };
         /** @description What the maker should know; the maker itself only where a place sets aside for several. */
         AskRequest: {
             /** Format: date-time */
@@ -3000,6 +3047,10 @@ export interface components {
             mass_g: number;
             state: components["schemas"]["WorkshopStateEnum"];
             step: string;
+        };
+        /** @description Which of a proposal's alternatives is to be in force. */
+        ChoiceRequest: {
+            aim: components["schemas"]["AimEnum"];
         };
         /** @description What was taken out of a container: how its mass was found, and how full it was. */
         CollectRequest: {
@@ -5624,6 +5675,17 @@ export interface components {
             why: components["schemas"]["Why"][];
             worth: string;
         };
+        /** @description What a plan comes to; `full_days` are days, one for each container, on which one is full. */
+        PlanSums: {
+            cost: string;
+            distance_m: number;
+            duration_s: number;
+            full_days: string;
+            mass_g: number;
+            places: number;
+            shifts: number;
+            worth: string;
+        };
         /** @description What all routes come to. */
         PlanTotals: {
             cost: string;
@@ -5983,6 +6045,9 @@ export interface components {
         };
         /** @description A proposal with what was asked for and, once it is ready, its plan. */
         Proposal: {
+            /** @description Which of the alternatives the plan is; also once it was changed by hand. */
+            readonly aim: components["schemas"]["AimEnum"] | components["schemas"]["NullEnum"];
+            readonly alternatives: components["schemas"]["Alternative"][];
             /** Format: date-time */
             created_at: string;
             failure: string;
@@ -5993,6 +6058,8 @@ export interface components {
             readonly request: components["schemas"]["ProposalRequest"];
             /** @description Whether booking it changes the routes that stand that day. */
             readonly rest_of_day: boolean;
+            /** @description How far the search is; null for proposals of before this was kept. */
+            readonly search: components["schemas"]["Search"] | null;
             status: components["schemas"]["ProposalStatusEnum"];
         };
         /** @description The order of stops by shift; a shift that is left out stays at home. */
@@ -6559,6 +6626,27 @@ export interface components {
         SealRequest: {
             /** Format: date */
             last_day: string;
+        };
+        /** @description How far the search for a proposal's plans is; `best_cost` is null until one is found. */
+        Search: {
+            /**
+             * @description What the plan looked for now is made for.
+             *
+             *     * `balanced` - balanced
+             *     * `least_money` - least money
+             *     * `fewest_shifts` - fewest shifts
+             *     * `least_overflow` - least overflow
+             */
+            aim: components["schemas"]["AimEnum"];
+            /**
+             * Format: decimal
+             * @description Of the best so far: its routes, and the worth of the visits that it leaves out.
+             */
+            best_cost: string | null;
+            readonly finished: boolean;
+            iterations: number;
+            iterations_max: number;
+            readonly stopping: boolean;
         };
         /** @description What a look says of the whole, with 95 % intervals: Bayes from Jeffreys' prior, and exact. */
         Seen: {
@@ -11556,6 +11644,44 @@ export interface operations {
             };
         };
     };
+    proposal_choose: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                proposal_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ChoiceRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Proposal"];
+                };
+            };
+        };
+    };
     proposal_move: {
         parameters: {
             query?: never;
@@ -11574,6 +11700,40 @@ export interface operations {
                 "application/json": components["schemas"]["StopMoveRequest"];
             };
         };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Proposal"];
+                };
+            };
+        };
+    };
+    proposal_stop: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                proposal_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
         responses: {
             /** @description What was refused, and the mend. */
             "4XX": {

@@ -16,7 +16,7 @@ from network.pickups.core.plan import Plan, Route
 from network.pickups.core.problem import Place, Problem
 from network.pickups.core.room import ShiftRoom, best_positions, rooms_of
 from network.pickups.core.schedule import retime, timed_route
-from network.pickups.core.solve import solve
+from network.pickups.core.solve import StopRule, solve
 
 Orders = Mapping[str, Sequence[str]]
 
@@ -25,7 +25,13 @@ SAME_HOUR_S = 1_800
 
 
 def replan(
-    problem: Problem, in_force: Orders, *, seed: int, iterations: int, trouble: Decimal
+    problem: Problem,
+    in_force: Orders,
+    *,
+    seed: int,
+    iterations: int,
+    trouble: Decimal,
+    stop: StopRule | None = None,
 ) -> Plan:
     """Return a plan of the rest of the day; `in_force` has the stops still to come by shift.
 
@@ -38,7 +44,7 @@ def replan(
     if not homeless and _is_sound(problem, standing):
         return standing
     patched = _patched(problem, _without_hopeless(problem, in_force), homeless)
-    searched = solve(problem, seed=seed, iterations=iterations, warm_start=patched)
+    searched = solve(problem, seed=seed, iterations=iterations, warm_start=patched, stop=stop)
     tries = [_Try.of(problem, plan, standing, trouble=trouble) for plan in (patched, searched)]
     return min(tries, key=lambda one: one.rank).plan
 

@@ -19,9 +19,10 @@ from network.pickups.services.photographing import (
 )
 from network.pickups.services.proposals import (
     change_proposal,
+    choose_alternative,
     move_stop,
     request_proposal,
-    solve_proposal,
+    stop_search,
 )
 from network.pickups.services.replanning import replan_day
 from network.pickups.services.routes import (
@@ -30,6 +31,7 @@ from network.pickups.services.routes import (
     finish_route,
     start_route,
 )
+from network.pickups.services.searching import find_alternatives, solve_proposal
 from network.pickups.services.vehicles import (
     PAYLOAD_G_MAX,
     VOLUME_ML_MAX,
@@ -55,9 +57,11 @@ __all__ = [
     "call_off_route",
     "change_proposal",
     "change_vehicle",
+    "choose_alternative",
     "collect_line",
     "delete_outdated_photos",
     "delete_unclaimed_files",
+    "find_alternatives",
     "finish_pickup",
     "finish_route",
     "move_stop",
@@ -68,5 +72,6 @@ __all__ = [
     "skip_pickup",
     "solve_proposal",
     "start_route",
+    "stop_search",
     "turn_away_line",
 ]

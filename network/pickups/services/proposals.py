@@ -2,47 +2,32 @@
 
 from collections.abc import Iterable, Mapping
 from datetime import datetime
-from decimal import Decimal
 from uuid import UUID
 
 from django.db import transaction
 from procrastinate.contrib.django import app
 
-from network.errors import DifferentBody, FieldError, InvalidInput, MillraceError, WrongState
+from network.errors import DifferentBody, FieldError, InvalidInput, WrongState
 from network.people.core.actor import MAKER, Actor
-from network.pickups.core.check import check
-from network.pickups.core.explain import explain
 from network.pickups.core.placing import with_stop
-from network.pickups.core.plan import Plan
-from network.pickups.core.replan import replan
 from network.pickups.core.schedule import retime
-from network.pickups.core.solve import solve
-from network.pickups.figures import difference_to_data, route_sums
-from network.pickups.models import Proposal
+from network.pickups.figures import difference_to_data
+from network.pickups.models import Alternative, Proposal, Search
 from network.pickups.plan_data import (
     Data,
     Groundwork,
     groundwork_from_data,
-    groundwork_to_data,
     orders_of,
 )
 from network.pickups.plan_words import plan_to_data
-from network.pickups.planning import lay_groundwork
 from network.pickups.queries import proposal_for
-from network.pickups.request_data import PlanRequest, request_from_data, request_to_data
-from network.pickups.rest_of_day import lay_rest_of_day
+from network.pickups.request_data import PlanRequest, request_to_data
 from network.pickups.services._shared import moment
 from network.pickups.services.wishes import maker_of_request
 
 SOLVE_TASK = "network.pickups.tasks.solve_proposal"
-# Some seconds of one core for sixty places over five days; four times as many gain a few per cent.
-SOLVE_ITERATIONS = 3_000
-FAILURE_LENGTH_MAX = 500
-# What it costs that a stop changes its van or its hour during the day: a guess without a source, in
-# the community's currency.
-TROUBLE = Decimal("5.00")
 # What stays with a plan when its stops are moved.
-_KEPT = ("standing",)
+_KEPT = ("standing", "aim")
 _SEED_MASK = 0x7FFF_FFFF
 
 
@@ -82,80 +67,9 @@ def queue_proposal(
         created_at=now,
         created_by_id=actor.user_id,
     )
+    Search.objects.create(community_id=actor.community_id, proposal=proposal)
     app.configure_task(SOLVE_TASK).defer(proposal_id=str(proposal_id))
     return proposal
-
-
-def solve_proposal(*, proposal_id: UUID, iterations: int = SOLVE_ITERATIONS) -> None:
-    """Work out a proposal's plan and keep it, or what keeps it from being made, in words.
-
-    Does nothing for one that is settled or that another worker has in hand. A worker that dies
-    leaves the proposal as it was, for the next one.
-    """
-    Proposal.objects.filter(id=proposal_id, status=Proposal.Status.QUEUED).update(
-        status=Proposal.Status.WORKING
-    )
-    try:
-        with transaction.atomic():
-            _solve_if_free(proposal_id, iterations)
-    except Exception as error:
-        told = error.detail if isinstance(error, MillraceError) else _OUR_FAULT
-        Proposal.objects.filter(id=proposal_id, status=Proposal.Status.WORKING).update(
-            status=Proposal.Status.FAILED, failure=told[:FAILURE_LENGTH_MAX]
-        )
-        if not isinstance(error, MillraceError):
-            raise
-
-
-_OUR_FAULT = "Something is broken on our side, so no plan was made. Ask again later."
-
-
-def _solve_if_free(proposal_id: UUID, iterations: int) -> None:
-    # The lock lasts while the solver runs; whoever finds it held has nothing to do.
-    proposal = (
-        Proposal.objects.select_for_update(of=("self",), skip_locked=True, no_key=True)
-        .select_related("maker__community")
-        .filter(id=proposal_id, status=Proposal.Status.WORKING)
-        .first()
-    )
-    if proposal is None:
-        return
-    request = request_from_data(proposal.request)
-    if request.rest_of_day:
-        groundwork, told = _rest_planned(proposal, request, iterations)
-    else:
-        groundwork = lay_groundwork(proposal.maker, request, now=proposal.created_at)
-        plan = solve(groundwork.problem, seed=proposal.seed, iterations=iterations)
-        told = _explained(groundwork, plan)
-    proposal.problem = groundwork_to_data(groundwork)
-    proposal.plan = told
-    proposal.status = Proposal.Status.READY
-    proposal.save(update_fields=["problem", "plan", "status"])
-
-
-def _rest_planned(
-    proposal: Proposal, request: PlanRequest, iterations: int
-) -> tuple[Groundwork, Data]:
-    """Plan the rest of a day; what changes against the routes that stand is kept with the plan."""
-    rest = lay_rest_of_day(proposal.maker, request, now=proposal.created_at)
-    groundwork, problem = rest.groundwork, rest.groundwork.problem
-    standing = retime(problem, rest.in_force)
-    plan = replan(
-        problem, rest.in_force, seed=proposal.seed, iterations=iterations, trouble=TROUBLE
-    )
-    told = _explained(groundwork, plan)
-    told["standing"] = {route.shift_id: route_sums(route) for route in standing.routes}
-    return groundwork, told
-
-
-def _explained(groundwork: Groundwork, plan: Plan) -> Data:
-    problem = groundwork.problem
-    return plan_to_data(
-        groundwork,
-        plan,
-        explanations=explain(problem, plan),
-        violations=check(problem, plan),
-    )
 
 
 @transaction.atomic
@@ -197,12 +111,39 @@ def move_stop(actor: Actor, *, proposal_id: UUID, place_id: UUID, shift: int | N
     return _put(proposal, groundwork, orders)
 
 
+@transaction.atomic
+def choose_alternative(actor: Actor, *, proposal_id: UUID, aim: str) -> Proposal:
+    """Put one of a proposal's alternatives in its place; what was moved by hand is undone.
+
+    Raises InvalidInput for an aim that none of them has.
+    """
+    proposal = proposal_for(actor, proposal_id, lock=True)
+    require_ready(proposal)
+    chosen = Alternative.objects.filter(proposal=proposal, aim=aim).first()
+    if chosen is None:
+        raise InvalidInput.of("aim", *_NO_SUCH_ALTERNATIVE)
+    proposal.plan = {**chosen.plan, "aim": aim}
+    proposal.save(update_fields=["plan"])
+    return proposal
+
+
+@transaction.atomic
+def stop_search(actor: Actor, *, proposal_id: UUID, at: datetime | None = None) -> Proposal:
+    """Have the search for a proposal's plans end with the best it has; nothing where it is over."""
+    proposal = proposal_for(actor, proposal_id)
+    actor.require(MAKER, organisation_id=proposal.maker_id)
+    Search.objects.filter(
+        proposal=proposal, finished_at__isnull=True, stop_wished_at__isnull=True
+    ).update(stop_wished_at=moment(at))
+    return proposal
+
+
 def _put(proposal: Proposal, groundwork: Groundwork, orders: Mapping[str, list[str]]) -> Proposal:
     """Time the stops in this order; what that costs against the plan before is kept with it."""
     before: Data = proposal.plan or {}
     # A van that has no stop stays at home.
     plan = retime(groundwork.problem, {shift: ids for shift, ids in orders.items() if ids})
-    after = _explained(groundwork, plan)
+    after = plan_to_data(groundwork, plan)
     if "outcome" in before:
         proposed = before.get("proposed") or before["outcome"]
         after["proposed"] = proposed
@@ -228,6 +169,10 @@ def require_ready(proposal: Proposal) -> None:
 _NO_SUCH_SHIFT = (
     "There is no such shift in this proposal.",
     "Count the shifts from 0, as they were asked for.",
+)
+_NO_SUCH_ALTERNATIVE = (
+    "This proposal has no such alternative.",
+    "Choose one that is shown beside it.",
 )
 _NO_SUCH_PLACE = (
     "That place is not part of this proposal.",
