@@ -65,8 +65,10 @@ RIGHTS: dict[str, dict[str, set[str]]] = {
     # pickups
     "vehicles": {"GET": _TRADE, "POST": {MAKER}},
     "vehicle": {"PATCH": {MAKER}},
+    "travel": {"GET": {MAKER}, "PATCH": {MAKER}},
     "proposals": {"GET": {MAKER}, "POST": {MAKER}},
     "proposal": {"GET": {MAKER}},
+    "proposal-map": {"GET": {MAKER}},
     "proposal-change": {"POST": {MAKER}},
     "proposal-move": {"POST": {MAKER}},
     "proposal-choose": {"POST": {MAKER}},

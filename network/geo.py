@@ -23,14 +23,13 @@ def great_circle_m(points_from: Sequence[Point], points_to: Sequence[Point]) -> 
     Within 0.57 % of the ellipsoid everywhere: at worst due north at the equator, where the
     ellipsoid's radius of curvature is 6,335.4 km; within 0.5 % in most directions and places.
     """
-    lon_from, lat_from = _radians(points_from)
-    lon_to, lat_to = _radians(points_to)
-    half_lat = (lat_to[None, :] - lat_from[:, None]) / 2
-    half_lon = (lon_to[None, :] - lon_from[:, None]) / 2
-    cosines = np.cos(lat_from)[:, None] * np.cos(lat_to)[None, :]
-    haversine = np.sin(half_lat) ** 2 + cosines * np.sin(half_lon) ** 2
-    distance_m: NDArray[np.float64] = 2 * EARTH_RADIUS_M * np.arcsin(np.sqrt(haversine.clip(0, 1)))
-    return distance_m
+    start, end = _radians(points_from), _radians(points_to)
+    return _haversine_m(start[:, None], end[None, :])
+
+
+def steps_m(starts: NDArray[np.float64], ends: NDArray[np.float64]) -> NDArray[np.float64]:
+    """As `great_circle_m`, from each point to the one at the same index; rows of degrees."""
+    return _haversine_m(np.radians(starts), np.radians(ends))
 
 
 def distance_m(start: Point, end: Point) -> int:
@@ -38,6 +37,15 @@ def distance_m(start: Point, end: Point) -> int:
     return round(float(great_circle_m([start], [end])[0, 0]))
 
 
-def _radians(points: Sequence[Point]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    degrees = np.asarray(points, dtype=np.float64).reshape(-1, 2)
-    return np.radians(degrees[:, 0]), np.radians(degrees[:, 1])
+def _haversine_m(start: NDArray[np.float64], end: NDArray[np.float64]) -> NDArray[np.float64]:
+    lon_from, lat_from, lon_to, lat_to = start[..., 0], start[..., 1], end[..., 0], end[..., 1]
+    cosines = np.cos(lat_from) * np.cos(lat_to)
+    haversine = (
+        np.sin((lat_to - lat_from) / 2) ** 2 + cosines * np.sin((lon_to - lon_from) / 2) ** 2
+    )
+    distance_m: NDArray[np.float64] = 2 * EARTH_RADIUS_M * np.arcsin(np.sqrt(haversine.clip(0, 1)))
+    return distance_m
+
+
+def _radians(points: Sequence[Point]) -> NDArray[np.float64]:
+    return np.radians(np.asarray(points, dtype=np.float64).reshape(-1, 2))

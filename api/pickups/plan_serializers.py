@@ -6,6 +6,7 @@ from rest_framework import serializers
 
 from api.pickups.search_serializers import AlternativeSerializer, SearchSerializer
 from api.pickups.serializers import CautionsSerializer, WhySerializer
+from api.pickups.travel import DistancesSerializer
 from api.references import ReferenceSerializer
 from network.pickups.models import AIMS, Proposal, Search, Vehicle
 from network.pickups.request_data import (
@@ -264,6 +265,9 @@ class PlanSerializer(CautionsSerializer):
     routes = PlanRouteSerializer(many=True)
     left_out = LeftOutSerializer(many=True)
     totals = PlanTotalsSerializer()
+    distances = DistancesSerializer(
+        allow_null=True, help_text="Null in plans of before this was kept."
+    )
     notes = WhySerializer(many=True)
     violations = PlanViolationSerializer(many=True)
     change = PlanChangeSerializer(allow_null=True)

@@ -11,6 +11,7 @@ from rest_framework.response import Response
 
 from api.base import CommunityView
 from api.idempotency import idempotency_key, write_once
+from api.people.views import GEOJSON
 from api.pickups.filters import ProposalFilter, VehicleFilter
 from api.pickups.plan_serializers import (
     ProposalChangeSerializer,
@@ -25,6 +26,7 @@ from api.pickups.plan_serializers import (
 from api.pickups.search_serializers import ChoiceSerializer
 from api.pickups.serializers import BookedSerializer
 from network.pickups import services
+from network.pickups.drawn import drawn_proposal
 from network.pickups.models import Proposal, Vehicle
 from network.pickups.queries import (
     proposal_for,
@@ -134,6 +136,14 @@ class ProposalView(CommunityView):
     @extend_schema(operation_id="proposal_read", responses=ProposalSerializer)
     def get(self, request: Request, community: str, proposal_id: UUID) -> Response:
         return Response(ProposalSerializer(proposal_for(self.actor, proposal_id)).data)
+
+
+class ProposalMapView(CommunityView):
+    """A plan's ways and stops on the map."""
+
+    @extend_schema(operation_id="proposal_map", responses={(200, "application/json"): GEOJSON})
+    def get(self, request: Request, community: str, proposal_id: UUID) -> Response:
+        return Response(drawn_proposal(self.actor, proposal_id))
 
 
 class ProposalChangeView(CommunityView):

@@ -189,6 +189,10 @@ class RouteDetailSerializer(CautionsSerializer, serializers.Serializer[RouteDeta
 
     workshop = StopPlaceSerializer(allow_null=True)
     pickups = RoutePickupSerializer(source="stops", many=True)
+    way = serializers.ListField(
+        child=serializers.ListField(child=serializers.FloatField(), min_length=2, max_length=2),
+        help_text="Its line on the map: longitude and latitude of each turn.",
+    )
 
     def get_fields(self) -> dict[str, serializers.Field[Any, Any, Any, Any]]:
         """Return the route's own fields beside what its driver needs."""

@@ -2,6 +2,7 @@ from django.urls import URLPattern, path
 
 from api.pickups import photos, views
 from api.pickups import planning_views as planning
+from api.pickups.travel import TravelView
 
 C = "communities/<slug:community>/"
 PROPOSAL = f"{C}proposals/<uuid:proposal_id>/"
@@ -13,8 +14,10 @@ ASK = f"{C}places/<uuid:place_id>/ask-pickup/"
 urlpatterns: list[URLPattern] = [
     path(f"{C}vehicles/", planning.VehiclesView.as_view(), name="vehicles"),
     path(f"{C}vehicles/<uuid:vehicle_id>/", planning.VehicleView.as_view(), name="vehicle"),
+    path(f"{C}travel/", TravelView.as_view(), name="travel"),
     path(f"{C}proposals/", planning.ProposalsView.as_view(), name="proposals"),
     path(PROPOSAL, planning.ProposalView.as_view(), name="proposal"),
+    path(f"{PROPOSAL}map/", planning.ProposalMapView.as_view(), name="proposal-map"),
     path(f"{PROPOSAL}change/", planning.ProposalChangeView.as_view(), name="proposal-change"),
     path(f"{PROPOSAL}move/", planning.ProposalMoveView.as_view(), name="proposal-move"),
     path(f"{PROPOSAL}choose/", planning.ProposalChooseView.as_view(), name="proposal-choose"),

@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from contextlib import ExitStack, redirect_stdout
 from pathlib import Path
 
-from api.server import founding, simulating
+from api.server import founding, roads, simulating
 from api.server.app_build import BuildError, build, is_up_to_date
 from api.server.installation import (
     FRONTEND,
@@ -65,6 +65,9 @@ def _parser() -> argparse.ArgumentParser:
     _add(commands, "build", _build, "build the app, if its sources have changed")
     founding.add_arguments(
         _add(commands, "found", _found, "found a community with its first organiser")
+    )
+    roads.add_arguments(
+        _add(commands, "roads", _roads, "let a community's ways go along roads from a file")
     )
     _add(commands, "verify", _verify, "work out anew every balance, sum, seal and sealed line")
     simulating.add_arguments(
@@ -157,6 +160,13 @@ def _found(options: argparse.Namespace) -> None:
         _start_django()
         _bring_tables_up_to_date()
         founding.found(options)
+
+
+def _roads(options: argparse.Namespace) -> None:
+    with running_database(options.data):
+        _start_django()
+        _bring_tables_up_to_date()
+        roads.bring(options)
 
 
 def _verify(options: argparse.Namespace) -> None:

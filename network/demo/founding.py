@@ -22,7 +22,7 @@ from network.people.services import (
     create_community,
     grant_role,
 )
-from network.pickups.services import VehicleFigures, add_vehicle
+from network.pickups.services import VehicleFigures, add_vehicle, bring_roads
 from network.places.models import Place
 from network.places.services import (
     AgreementInput,
@@ -97,6 +97,12 @@ def found_isle(at: datetime) -> Isle:
             grams_a_litre=heavy[row["stream"]],
         )
         for number, row in enumerate(scenario.read("places.json"))
+    )
+    bring_roads(
+        community=community,
+        features=scenario.read("road_map.geojson"),
+        source=scenario.ROADS_SOURCE,
+        as_of=at.date(),
     )
     return Isle(community=community, organiser=actor, makers=makers, sources=sources)
 

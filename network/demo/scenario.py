@@ -18,6 +18,7 @@ TIMEZONE = "Europe/London"
 COUNTRY, SUBDIVISION, CURRENCY = "GB", "ENG", "GBP"
 LONGITUDE, LATITUDE = -31.40, 44.62
 DISTRICTS = ("Port Sorrel", "Nether Quill", "Hollin Strand")
+ROADS_SOURCE = "the roads of Tamsin Isle, invented"
 COUNCIL = "Tamsin Isle Council"
 YARD, BENCH = "Wendle Yard", "Hobbin & Tove"
 SCALE = {"name": "Hanging scale", "max_g": 60_000, "interval_g": 20, "repeatability_g": 10}

@@ -1,3 +1,5 @@
+from decimal import Decimal
+
 from django.contrib.postgres.constraints import ExclusionConstraint
 from django.contrib.postgres.fields import DateTimeRangeField, RangeBoundary, RangeOperators
 from django.db import models
@@ -9,6 +11,9 @@ from network.pickups.core.alternatives import Aim
 from network.places.models import Container, Place
 
 AIMS = [(aim.value, aim.value.replace("_", " ")) for aim in Aim]
+# What a maker begins with: common practice, no published source.
+ROAD_FACTOR = Decimal("1.30")
+SPEED_KM_PER_H = Decimal("40.0")
 
 
 class Vehicle(CommunityRow):
@@ -38,6 +43,53 @@ class Vehicle(CommunityRow):
 
     def __str__(self) -> str:
         return self.name
+
+
+class Roads(CommunityRow):
+    """The roads that a community's ways go along, as an RFC 7946 FeatureCollection."""
+
+    features = models.JSONField()
+    # SHA-256 of the features: a new one is another network.
+    version = models.CharField(max_length=64)
+    # Who drew them, and under which licence, in the words that its owner asks for.
+    source = models.CharField(max_length=200)
+    as_of = models.DateField()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["community"], name="roads_once")]
+
+
+class TravelTerms(CommunityRow):
+    """What a maker reckons its ways with; a correction multiplies the seconds."""
+
+    maker = models.OneToOneField(Organisation, on_delete=models.PROTECT, related_name="travel")
+    road_factor = models.DecimalField(max_digits=4, decimal_places=2, default=ROAD_FACTOR)
+    speed_km_per_h = models.DecimalField(max_digits=4, decimal_places=1, default=SPEED_KM_PER_H)
+    straight_correction = models.DecimalField(max_digits=4, decimal_places=2, default=Decimal(1))
+    roads_correction = models.DecimalField(max_digits=4, decimal_places=2, default=Decimal(1))
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(road_factor__gte=1, speed_km_per_h__gt=0), name="travel_straight"
+            ),
+            models.CheckConstraint(
+                condition=Q(straight_correction__gt=0, roads_correction__gt=0),
+                name="travel_corrections",
+            ),
+        ]
+
+
+class KeptTravel(CommunityRow):
+    """The ways between a maker's points, kept while they rest on the same roads."""
+
+    maker = models.OneToOneField(Organisation, on_delete=models.CASCADE, related_name="+")
+    # Of the roads; the ways of another version are never read.
+    version = models.CharField(max_length=64)
+    # Longitude and latitude of each point, then metres and seconds from each to each.
+    points = models.BinaryField()
+    metres = models.BinaryField()
+    seconds = models.BinaryField()
 
 
 class Proposal(CommunityRow):
@@ -183,6 +235,9 @@ class Pickup(CommunityRow):
     day = models.DateField(null=True, blank=True)
     planned_arrival = models.DateTimeField(null=True, blank=True)
     planned_departure = models.DateTimeField(null=True, blank=True)
+    # The leg that leads here, as planned before any correction, and by what it was known.
+    leg_s = models.PositiveIntegerField(null=True, blank=True)
+    leg_by = models.CharField(max_length=8, blank=True)
     # Why the plan comes here, as the planner gave it.
     why = models.JSONField(default=list, blank=True)
     arrived_at = models.DateTimeField(null=True, blank=True)

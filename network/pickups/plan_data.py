@@ -46,6 +46,8 @@ class Groundwork:
     contents: Mapping[str, tuple[Content, ...]]
     school_ids: frozenset[str]
     worths: Mapping[str, Mapping[int, VisitWorth]]
+    # What the distances rest on; None in proposals of before this was kept.
+    distances: Data | None = None
 
     def moment(self, time_s: int) -> datetime:
         """The moment of a point of the axis, in UTC."""
@@ -83,6 +85,7 @@ def groundwork_to_data(groundwork: Groundwork) -> Data:
             place_id: {str(day): _worth_to_data(worth) for day, worth in by_day.items()}
             for place_id, by_day in groundwork.worths.items()
         },
+        "distances": groundwork.distances,
     }
 
 
@@ -104,6 +107,7 @@ def groundwork_from_data(data: Data) -> Groundwork:
             place_id: {int(day): _worth_from_data(worth) for day, worth in by_day.items()}
             for place_id, by_day in data.get("worths", {}).items()
         },
+        distances=data.get("distances"),
     )
 
 

@@ -13,7 +13,7 @@ from network.pickups.figures import cost_to_data, figures_to_data, outcome_to_da
 from network.pickups.plan_data import Data, Groundwork, moment_text
 from network.pickups.words import clock_text, day_text, violation_text
 
-_IDS = ("van_id", "stream_id", "one_stream", "other_stream", "depot_id", "shift_id")
+_IDS = ("van_id", "other_id", "stream_id", "one_stream", "other_stream", "depot_id", "shift_id")
 
 
 def plan_to_data(groundwork: Groundwork, plan: Plan) -> Data:
@@ -35,6 +35,7 @@ def plan_to_data(groundwork: Groundwork, plan: Plan) -> Data:
         ],
         "totals": _totals(plan, outcome),
         "outcome": outcome_to_data(outcome),
+        "distances": groundwork.distances,
         "notes": [_reason_to_data(groundwork, note) for note in plan.notes],
         "violations": [
             _violation_to_data(groundwork, fault)

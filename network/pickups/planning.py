@@ -1,8 +1,4 @@
-"""From the rows of the database to a planning problem: what stands where, and when one can come.
-
-Travel is taken to be the straight way times a factor, at one speed; both figures are common
-practice with no published source.
-"""
+"""From the rows of the database to a planning problem: what stands where, and when one can come."""
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
@@ -18,7 +14,7 @@ from network.geo import Point
 from network.people.models import Organisation
 from network.pickups.core import problem as core
 from network.pickups.core.prize import VisitWorth
-from network.pickups.core.travel import Travel, travel_by_great_circle
+from network.pickups.distances import distances_of
 from network.pickups.models import Pickup, Vehicle
 from network.pickups.plan_data import Content, Groundwork, midnight_of
 from network.pickups.queries import free_containers, workshop_for
@@ -27,8 +23,6 @@ from network.pickups.worth import LOOK_BEYOND_DAYS, Prizes
 from network.places.models import Agreement, Container, Place
 from network.places.queries import Fills, expected_fills_on, open_windows_for
 
-ROAD_FACTOR = 1.3
-SPEED_KM_PER_H = 40.0
 UNLOAD_S = 900
 
 Span = tuple[datetime, datetime]
@@ -127,7 +121,8 @@ def set_scene(
     places = {c.agreement.place_id: c.agreement.place for c in containers}
     fills = expected_fills_on(containers, days=horizon.dates_and(LOOK_BEYOND_DAYS))
     contents = _contents(containers, fills, horizon)
-    travel = _travel([workshop, *places.values()], scene.points)
+    distances = distances_of(maker)
+    travel = distances.travel(_points([workshop, *places.values()], scene.points))
     prizes = Prizes(
         request=request, vans=scene.vans, travel=travel, fills=fills, first_day=horizon.first_day
     )
@@ -158,6 +153,7 @@ def set_scene(
         contents=_by_place(contents, containers),
         school_ids=frozenset(str(p.id) for p in places.values() if p.kind == Place.Kind.SCHOOL),
         worths={str(place_id): by_day for place_id, by_day in worths.items()},
+        distances=distances.basis.to_data(),
     )
 
 
@@ -340,10 +336,9 @@ def _standing_at(name: str, point: Point) -> core.Depot:
     return core.Depot(id=name, longitude=point.longitude, latitude=point.latitude)
 
 
-def _travel(places: Iterable[Place], more: Mapping[str, Point]) -> Travel:
+def _points(places: Iterable[Place], more: Mapping[str, Point]) -> dict[str, Point]:
     points = {str(p.id): Point(longitude=p.longitude, latitude=p.latitude) for p in places}
-    points.update(more)
-    return travel_by_great_circle(points, road_factor=ROAD_FACTOR, speed_km_per_h=SPEED_KM_PER_H)
+    return {**points, **more}
 
 
 def _names(

@@ -14,6 +14,7 @@ from network.materials.models import RuleVersion
 from network.people.core.actor import CONTACT, DRIVER, MAKER, Actor
 from network.people.models import CommunityRow, Organisation
 from network.pickups.cautions import Caution, route_cautions, stop_cautions
+from network.pickups.distances import way_of_route
 from network.pickups.models import Photo, Pickup, PickupLine, Proposal, Route, Vehicle
 from network.pickups.visits import Visit, visits_of
 from network.places.core.fill import ExpectedFill
@@ -250,12 +251,16 @@ class StopDetail:
 
 @dataclass(frozen=True, kw_only=True)
 class RouteDetail:
-    """A route with its stops in the planned order, from the workshop and back to it."""
+    """A route with its stops in the planned order, from the workshop and back to it.
+
+    `way` is its line on the map: longitude and latitude of each turn.
+    """
 
     route: Route
     workshop: Place | None
     stops: Sequence[StopDetail]
     cautions: Sequence[Caution]
+    way: Sequence[Sequence[float]]
 
 
 def route_detail(actor: Actor, route_id: UUID) -> RouteDetail:
@@ -265,10 +270,12 @@ def route_detail(actor: Actor, route_id: UUID) -> RouteDetail:
     places = [pickup.place for pickup in pickups]
     openings = _openings(places, route.day)
     stops = [_stop_detail(pickup, openings.get(pickup.place_id, [])) for pickup in pickups]
+    workshop = workshop_for(route.maker)
     return RouteDetail(
         route=route,
-        workshop=workshop_for(route.maker),
+        workshop=workshop,
         stops=stops,
+        way=way_of_route(workshop, pickups),
         cautions=route_cautions(stop.cautions for stop in stops),
     )
 

@@ -1,3 +1,4 @@
+import type { FeatureCollection } from 'geojson'
 import { patch, post } from '../outbox/action'
 import { addressOf, get, type BodyOf, type QueryOf } from './client'
 import { all } from './pages'
@@ -20,6 +21,13 @@ export const changeVehicle = (
   body: BodyOf<`${typeof C}/vehicles/{vehicle_id}/`, 'patch'>,
 ) => patch(key, `${C}/vehicles/{vehicle_id}/`, { community, vehicle_id }, body)
 
+export const travel = (community: string) => get(`${C}/travel/`, { community })
+export const changeTravel = (
+  key: string,
+  community: string,
+  body: BodyOf<`${typeof C}/travel/`, 'patch'>,
+) => patch(key, `${C}/travel/`, { community }, body)
+
 export const askForProposal = (
   key: string,
   community: string,
@@ -27,6 +35,8 @@ export const askForProposal = (
 ) => post(key, `${C}/proposals/`, { community }, body)
 export const proposal = (community: string, proposal_id: string) =>
   get(`${PROPOSAL}/`, { community, proposal_id })
+export const proposalMap = async (community: string, proposal_id: string) =>
+  (await get(`${PROPOSAL}/map/`, { community, proposal_id })) as unknown as FeatureCollection
 export const changeProposal = (
   key: string,
   community: string,

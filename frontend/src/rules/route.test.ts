@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { collectedOf, estimatedOf, lookOf, nextStop } from './route'
+import { collectedOf, estimatedOf, lookOf, nextStop, wayOf } from './route'
 
 describe('the next stop', () => {
   it('is the first that is not settled', () => {
@@ -11,6 +11,20 @@ describe('the next stop', () => {
     expect(nextStop(stops)).toBe(stops[1])
   })
   it('is none once all is settled', () => expect(nextStop([{ status: 'done' }])).toBeNull())
+})
+
+it('a way is drawn with its latitude first, as maps take it', () => {
+  expect(
+    wayOf({
+      way: [
+        [-31.4, 44.6],
+        [-31.3, 44.7],
+      ],
+    }),
+  ).toEqual([
+    [44.6, -31.4],
+    [44.7, -31.3],
+  ])
 })
 
 it('what was collected is the sum of what was weighed or estimated', () => {

@@ -1,5 +1,5 @@
 /** Where a driver is on a route, from what is done. */
-import type { Finding, Line, State, Stop } from '../api/types'
+import type { Finding, Line, Route, State, Stop } from '../api/types'
 
 const SETTLED = new Set(['done', 'missed', 'called_off'])
 
@@ -14,6 +14,11 @@ export function nextStop<S extends Pick<Stop, 'status'>>(stops: readonly S[]): S
     stops.find((stop) => !isSettled(stop)) ??
     null
   )
+}
+
+/** A route's line as a map takes it, latitude first. */
+export function wayOf(route: Pick<Route, 'way'>): [number, number][] {
+  return route.way.map(([longitude = 0, latitude = 0]) => [latitude, longitude])
 }
 
 export function isOpen(line: Pick<Line, 'outcome'>): boolean {

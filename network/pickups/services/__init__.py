@@ -32,6 +32,12 @@ from network.pickups.services.routes import (
     start_route,
 )
 from network.pickups.services.searching import find_alternatives, solve_proposal
+from network.pickups.services.travelling import (
+    RoadsBrought,
+    TravelFigures,
+    bring_roads,
+    change_travel,
+)
 from network.pickups.services.vehicles import (
     PAYLOAD_G_MAX,
     VOLUME_ML_MAX,
@@ -46,6 +52,8 @@ __all__ = [
     "SHIFTS_MAX",
     "VOLUME_ML_MAX",
     "PlanBreaksRules",
+    "RoadsBrought",
+    "TravelFigures",
     "VehicleFigures",
     "add_photo",
     "add_stop",
@@ -54,8 +62,10 @@ __all__ = [
     "ask_for_pickup",
     "assign_driver",
     "book_proposal",
+    "bring_roads",
     "call_off_route",
     "change_proposal",
+    "change_travel",
     "change_vehicle",
     "choose_alternative",
     "collect_line",

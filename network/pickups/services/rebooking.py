@@ -19,6 +19,7 @@ from network.pickups.services._shared import refused_by
 from network.pickups.services.driving import release_lines
 from network.pickups.services.routes import call_off_pickup
 from network.pickups.services.stops import (
+    TIMED,
     add_lines,
     asked_pickups,
     book_route,
@@ -130,13 +131,13 @@ class _Rest:
         place_id = UUID(stop["place"]["id"])
         pickup = self.to_come.get(place_id)
         if pickup is None:
-            pickup = plan_pickup(route, position, stop, asked)
+            pickup = plan_pickup(route, position, stop, asked, self.groundwork)
             day = (route.day - self.groundwork.first_day).days
             add_lines(pickup, self.groundwork.contents[str(place_id)], day)
             self._announce(Event.PICKUP_ADDED, pickup.id)
             return
-        time_pickup(pickup, position, stop)
-        pickup.save(update_fields=["position", "planned_arrival", "planned_departure", "why"])
+        time_pickup(pickup, position, stop, self.groundwork)
+        pickup.save(update_fields=TIMED)
 
     def _put_sums(self, route: Route, planned: Data) -> None:
         """What the route comes to: as planned before, less what stood for the rest, plus this."""

@@ -34,7 +34,7 @@ def book_route(
     asked = asked_pickups(route, [UUID(stop["place"]["id"]) for stop in plan["stops"]])
     day_index = (route.day - groundwork.first_day).days
     for position, stop in enumerate(plan["stops"]):
-        pickup = plan_pickup(route, position, stop, asked)
+        pickup = plan_pickup(route, position, stop, asked, groundwork)
         contents = groundwork.contents[stop["place"]["id"]]
         add_lines(pickup, contents, day_index)
     return route
@@ -55,7 +55,13 @@ def asked_pickups(route: Route, place_ids: Iterable[UUID]) -> Mapping[UUID, Pick
     return {pickup.place_id: pickup for pickup in asked}
 
 
-def plan_pickup(route: Route, position: int, stop: Data, asked: Mapping[UUID, Pickup]) -> Pickup:
+def plan_pickup(
+    route: Route,
+    position: int,
+    stop: Data,
+    asked: Mapping[UUID, Pickup],
+    groundwork: Groundwork,
+) -> Pickup:
     """What was asked for becomes planned; where nobody asked, the visit is new."""
     place_id = UUID(stop["place"]["id"])
     pickup = asked.get(place_id) or Pickup(
@@ -67,17 +73,25 @@ def plan_pickup(route: Route, position: int, stop: Data, asked: Mapping[UUID, Pi
     pickup.status = Pickup.Status.PLANNED
     pickup.route = route
     pickup.day = route.day
-    time_pickup(pickup, position, stop)
+    time_pickup(pickup, position, stop, groundwork)
     pickup.save()
     return pickup
 
 
-def time_pickup(pickup: Pickup, position: int, stop: Data) -> None:
+def time_pickup(pickup: Pickup, position: int, stop: Data, groundwork: Groundwork) -> None:
     """Set where in its route and when a visit is, and why, as planned; nothing is saved."""
     pickup.position = position
     pickup.planned_arrival = datetime.fromisoformat(stop["arrival"])
     pickup.planned_departure = datetime.fromisoformat(stop["departure"])
     pickup.why = stop["why"]
+    if groundwork.distances:
+        correction = Decimal(groundwork.distances["correction"])
+        pickup.leg_s = round(stop["leg_duration_s"] / correction)
+        pickup.leg_by = groundwork.distances["by"]
+
+
+# What `time_pickup` sets.
+TIMED = ("position", "planned_arrival", "planned_departure", "why", "leg_s", "leg_by")
 
 
 def add_lines(pickup: Pickup, contents: Iterable[Content], day: int) -> None:
