@@ -1,7 +1,7 @@
 """Random road networks for tests, and the same networks as networkx knows them."""
 
 import math
-from itertools import pairwise
+from itertools import pairwise, product
 
 import networkx as nx
 from hypothesis import strategies as st
@@ -10,8 +10,9 @@ from network.geo import Point, great_circle_m
 
 CORNER = Point(-31.4, 44.6)
 STEP_DEGREES = 0.01
-SIZE = 5
-CLASSES = ("primary", "residential", "unclassified", "track")
+SIZE = 4
+# A class of road, its limit in km/h, and whether it is one-way.
+TAGS = list(product(("primary", "residential", "track"), (None, 12, 37, 80), ("yes", "no")))
 
 Road = dict[str, object]
 
@@ -40,20 +41,24 @@ def crossing(number: int) -> list[float]:
 @st.composite
 def road_files(draw: st.DrawFn, *, oneway: bool = True) -> Road:
     """Roads between crossings that all hang together both ways by a ring, and some more roads."""
-    numbers = draw(st.permutations(range(SIZE * SIZE)))
-    used = numbers[: draw(st.integers(3, SIZE * SIZE))]
-    ring = [*pairwise(used), (used[-1], used[0])]
+    used = draw(st.permutations(range(SIZE * SIZE)))[: draw(st.integers(3, SIZE * SIZE))]
     pairs = st.tuples(st.sampled_from(used), st.sampled_from(used))
-    more = draw(st.lists(pairs.filter(lambda pair: pair[0] != pair[1]), max_size=20))
-    roads = []
-    for tail, head in [*ring, *more]:
-        tags: dict[str, object] = {"highway": draw(st.sampled_from(CLASSES))}
-        if oneway:
-            tags["oneway"] = draw(st.sampled_from(["yes", "no"]))
-        if draw(st.booleans()):
-            tags["maxspeed_kmh"] = draw(st.integers(5, 100))
-        roads.append(feature([crossing(tail), crossing(head)], **tags))
-    return collection(roads)
+    more = draw(st.lists(pairs, max_size=10))
+    ends = [*pairwise(used), (used[-1], used[0]), *(pair for pair in more if len(set(pair)) > 1)]
+    tags = draw(st.lists(st.sampled_from(TAGS), min_size=len(ends), max_size=len(ends)))
+    return collection(
+        [
+            road_of(pair, tag if oneway else (*tag[:2], "no"))
+            for pair, tag in zip(ends, tags, strict=True)
+        ]
+    )
+
+
+def road_of(ends: tuple[int, int], tags: tuple[str, int | None, str]) -> Road:
+    """A straight road between two crossings."""
+    highway, limit, oneway = tags
+    posted = {} if limit is None else {"maxspeed_kmh": limit}
+    return feature([crossing(end) for end in ends], highway=highway, oneway=oneway, **posted)
 
 
 def as_networkx(roads: Road, speeds: dict[str, float]) -> "nx.DiGraph[tuple[float, float]]":

@@ -5,7 +5,7 @@ from typing import Any
 
 import networkx as nx
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from network.errors import InvalidInput
@@ -49,6 +49,7 @@ def files_with_points(draw: st.DrawFn, *, oneway: bool = True) -> tuple[Road, li
     return roads, [Point(CORNER.longitude + x, CORNER.latitude + y) for x, y in points]
 
 
+@settings(deadline=None)
 @given(road_files())
 def test_times_between_crossings_are_those_that_networkx_finds(roads: Road) -> None:
     graph = as_networkx(roads, dict(USUAL_KM_PER_H))
@@ -88,6 +89,7 @@ def test_a_higher_limit_makes_no_way_slower(drawn: tuple[Road, list[Point]], fac
     assert (between(roads, *points).seconds <= before).all()
 
 
+@settings(deadline=None)
 @given(files_with_points())
 def test_a_way_is_drawn_as_long_as_it_is_counted(drawn: tuple[Road, list[Point]]) -> None:
     roads, points = drawn

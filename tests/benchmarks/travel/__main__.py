@@ -8,6 +8,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import networkx as nx
@@ -117,9 +118,25 @@ def matrix_kept(travel: Travel) -> tuple[float, float]:
     return written_s, read_s
 
 
+def measured(side: int) -> str:
+    """Return a town's figures in a line."""
+    roads = town(side)
+    network, places = read_roads(roads), places_in(side)
+    travel = travel_by_road(network, places)
+    read_s = seconds_of(partial(read_roads, roads))
+    reckoned_s = seconds_of(partial(travel_by_road, network, places))
+    other_s = 10 * seconds_of(partial(by_networkx, network))
+    pairs, whole = pairs_kept(travel), matrix_kept(travel)
+    return (
+        f"{len(network.tails):>6} segments: file {read_s:.2f} s, "
+        f"reckoned {reckoned_s:.2f} s, networkx {other_s / reckoned_s:.0f} times that; "
+        f"pairs written {pairs[0]:.2f} s, read {reckoned_s / pairs[1]:.1f} times as fast as "
+        f"reckoned; whole written {whole[0]:.3f} s, read {reckoned_s / whole[1]:.0f} times as fast"
+    )
+
+
 def main() -> None:
     """Print a line for each size of town."""
-    say = sys.stdout.write
     with tempfile.TemporaryDirectory() as folder:
         data = Path(folder)
         prepare_settings(data)
@@ -128,20 +145,8 @@ def main() -> None:
 
             django.setup()
             for side in SIDES:
-                roads = town(side)
-                network, places = read_roads(roads), places_in(side)
-                travel = travel_by_road(network, places)
-                read_s = seconds_of(lambda roads=roads: read_roads(roads))
-                reckoned_s = seconds_of(lambda n=network, p=places: travel_by_road(n, p))
-                other_s = 10 * seconds_of(lambda n=network: by_networkx(n))
-                pairs, whole = pairs_kept(travel), matrix_kept(travel)
-                say(
-                    f"{len(network.tails):>6} segments: file {read_s:.2f} s, "
-                    f"reckoned {reckoned_s:.2f} s, networkx {other_s / reckoned_s:.0f} times that; "
-                    f"pairs written {pairs[0]:.2f} s, read {reckoned_s / pairs[1]:.1f} times as "
-                    f"fast as reckoned; whole written {whole[0]:.3f} s, read "
-                    f"{reckoned_s / whole[1]:.0f} times as fast\n"
-                )
+                sys.stdout.write(f"{measured(side)}\n")
+                sys.stdout.flush()
 
 
 if __name__ == "__main__":
