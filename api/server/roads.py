@@ -52,11 +52,16 @@ def bring(options: argparse.Namespace) -> None:
 
 def _read(file: Path) -> Any:
     try:
-        return json.loads(file.read_text(encoding="utf-8"))
+        return json.loads(file.read_text(encoding="utf-8"), parse_constant=_no_figure)
     except OSError as error:
         raise give_up(f"{file} cannot be read: {error.strerror}.") from None
     except ValueError:
         raise give_up(f"{file} is no GeoJSON: it is not JSON in UTF-8.") from None
+
+
+def _no_figure(word: str) -> None:
+    # Python would take NaN for a number; JSON and the database do not.
+    raise ValueError(word)
 
 
 def _brought(options: argparse.Namespace, features: Any) -> "RoadsBrought":

@@ -53,6 +53,7 @@ def test_what_is_brought_is_told_with_who_is_off_it(
     ("text", "told"),
     [
         ("no JSON", "is no GeoJSON"),
+        ('{"type": NaN}', "is no GeoJSON"),
         ("{}", "is no GeoJSON FeatureCollection"),
         (json.dumps(collection([])), "no line with a `highway`"),
     ],
