@@ -251,16 +251,13 @@ class StopDetail:
 
 @dataclass(frozen=True, kw_only=True)
 class RouteDetail:
-    """A route with its stops in the planned order, from the workshop and back to it.
-
-    `way` is its line on the map: longitude and latitude of each turn.
-    """
+    """A route with its stops in the planned order, from the workshop and back to it."""
 
     route: Route
     workshop: Place | None
     stops: Sequence[StopDetail]
     cautions: Sequence[Caution]
-    way: Sequence[Sequence[float]]
+    way: Sequence[Sequence[float]]  # longitude and latitude of each turn
 
 
 def route_detail(actor: Actor, route_id: UUID) -> RouteDetail:

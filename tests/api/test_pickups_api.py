@@ -173,33 +173,6 @@ class TestVehicles:
         assert Vehicle.objects.count() == before
 
 
-class TestTravel:
-    def test_a_maker_sees_and_sets_what_its_ways_are_reckoned_with(
-        self, world: Round, maker: Caller
-    ) -> None:
-        (before,) = maker.get("travel/").json()["makers"]
-        assert before["maker"]["id"] == str(world.maker.id)
-        assert (before["road_factor"], before["speed_km_per_h"]) == ("1.30", "40.0")
-        assert (before["distances"]["by"], before["learnt"]) == ("straight", None)
-        sent = {"road_factor": "1.45", "straight_correction": "1.12"}
-        changed = maker.write("travel/", sent, method="patch")
-        assert changed.status_code == HTTPStatus.OK, changed.content
-        (after,) = changed.json()["makers"]
-        assert (after["road_factor"], after["speed_km_per_h"]) == ("1.45", "40.0")
-        assert after["distances"]["correction"] == "1.12"
-
-    @pytest.mark.parametrize(
-        ("field", "value"),
-        [("road_factor", "0.5"), ("speed_km_per_h", "500"), ("roads_correction", "9")],
-    )
-    def test_a_figure_that_cannot_be_is_refused_by_its_field(
-        self, maker: Caller, field: str, value: str
-    ) -> None:
-        refused = maker.write("travel/", {field: value}, method="patch")
-        assert refused.status_code == HTTPStatus.UNPROCESSABLE_ENTITY
-        assert [error["field"] for error in refused.json()["errors"]] == [field]
-
-
 class TestProposals:
     def test_a_proposal_is_queued_and_then_read_with_its_plan(
         self, world: Round, maker: Caller

@@ -1663,6 +1663,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/communities/{community}/proposals/{proposal_id}/map/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description A plan's ways and stops on the map. */
+        get: operations["proposal_map"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/communities/{community}/proposals/{proposal_id}/move/": {
         parameters: {
             query?: never;
@@ -2466,6 +2483,24 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/communities/{community}/travel/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description What the ways of one's makers are reckoned with. */
+        get: operations["travel_read"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /** @description What the ways of one's makers are reckoned with. */
+        patch: operations["travel_change"];
+        trace?: never;
+    };
     "/api/v1/communities/{community}/vehicles/": {
         parameters: {
             query?: never;
@@ -2883,6 +2918,10 @@ export interface components {
          * @enum {string}
          */
         AimEnum: "balanced" | "least_money" | "fewest_shifts" | "least_overflow";
+        /** @description What each maker that one acts for reckons its ways with. */
+        AllTravel: {
+            makers: components["schemas"]["Travel"][];
+        };
         /** @description A plan for the same shifts, made for something else, by what it comes to. */
         Alternative: {
             aim: components["schemas"]["AimEnum"];
@@ -3288,6 +3327,26 @@ export interface components {
             /** Format: double */
             low: number;
         };
+        /**
+         * @description What distances rest on: the roads of a source, or the straight way times a factor.
+         *
+         *     `correction` is what the seconds were multiplied by.
+         */
+        Distances: {
+            /** Format: date */
+            as_of: string | null;
+            by: components["schemas"]["DistancesByEnum"];
+            correction: string;
+            road_factor: string | null;
+            roads: string | null;
+            speed_km_per_h: string | null;
+        };
+        /**
+         * @description * `roads` - roads
+         *     * `straight` - straight
+         * @enum {string}
+         */
+        DistancesByEnum: "roads" | "straight";
         District: {
             /** Format: uuid */
             readonly id: string;
@@ -3867,6 +3926,14 @@ export interface components {
             /** Format: date-time */
             at: string;
             percent: number;
+        };
+        /** @description What driven legs say: the median of driven over planned time, and what we suggest of it. */
+        Learnt: {
+            legs: number;
+            /** Format: decimal */
+            median_ratio: string;
+            /** Format: decimal */
+            suggested: string;
         };
         /** @description A place without a visit in the plan; `must_visit` where one was asked for. */
         LeftOut: {
@@ -5337,6 +5404,19 @@ export interface components {
             reach_m?: number;
             summary?: string;
         };
+        /** @description What is to be reckoned with; what is left out stays as it is. */
+        PatchedTravelChangeRequest: {
+            /** Format: uuid */
+            maker_id?: string;
+            /** Format: decimal */
+            road_factor?: string;
+            /** Format: decimal */
+            roads_correction?: string;
+            /** Format: decimal */
+            speed_km_per_h?: string;
+            /** Format: decimal */
+            straight_correction?: string;
+        };
         /** @description What changes about a van; what is left out stays as it is. */
         PatchedVehicleChangeRequest: {
             /** Format: decimal */
@@ -5611,6 +5691,8 @@ export interface components {
             };
             cautions: components["schemas"]["CautionsEnum"][];
             change: components["schemas"]["PlanChange"] | null;
+            /** @description Null in plans of before this was kept. */
+            distances: components["schemas"]["Distances"] | null;
             left_out: components["schemas"]["LeftOut"][];
             notes: components["schemas"]["Why"][];
             routes: components["schemas"]["PlanRoute"][];
@@ -6401,6 +6483,8 @@ export interface components {
             starts_at: string;
             status: components["schemas"]["RouteStatusEnum"];
             vehicle: components["schemas"]["Reference"];
+            /** @description Its line on the map: longitude and latitude of each turn. */
+            way: number[][];
             workshop: components["schemas"]["StopPlace"] | null;
         };
         /** @description One visit of a route with all that its driver needs. */
@@ -6919,6 +7003,20 @@ export interface components {
             subject?: string;
             /** Format: uuid */
             subject_id?: string | null;
+        };
+        /** @description What one maker reckons its ways with; `learnt` is null of too few legs. */
+        Travel: {
+            distances: components["schemas"]["Distances"];
+            learnt: components["schemas"]["Learnt"] | null;
+            maker: components["schemas"]["Reference"];
+            /** Format: decimal */
+            road_factor: string;
+            /** Format: decimal */
+            roads_correction: string;
+            /** Format: decimal */
+            speed_km_per_h: string;
+            /** Format: decimal */
+            straight_correction: string;
         };
         /** @description A month's kilograms, and the contamination found where a sample was looked at. */
         TrendMonth: {
@@ -11682,6 +11780,41 @@ export interface operations {
             };
         };
     };
+    proposal_map: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+                proposal_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": {
+                        features: Record<string, never>[];
+                        /** @constant */
+                        type: "FeatureCollection";
+                    };
+                };
+            };
+        };
+    };
     proposal_move: {
         parameters: {
             query?: never;
@@ -13730,6 +13863,73 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["PaginatedTrailEntryList"];
+                };
+            };
+        };
+    };
+    travel_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["AllTravel"];
+                };
+            };
+        };
+    };
+    travel_change: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: {
+            content: {
+                "application/json": components["schemas"]["PatchedTravelChangeRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["AllTravel"];
                 };
             };
         };
