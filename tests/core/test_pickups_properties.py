@@ -90,6 +90,14 @@ def test_the_same_seed_gives_the_same_plan(problem: Problem) -> None:
 
 @given(problems())
 @PATIENT
+def test_searches_side_by_side_give_the_same_plan_each_time(problem: Problem) -> None:
+    first = solve(problem, seed=SEED, iterations=50, searches=3)
+    assert is_sound(problem, first)
+    assert solve(problem, seed=SEED, iterations=50, searches=3) == first
+
+
+@given(problems())
+@PATIENT
 def test_a_plan_retimed_from_its_own_order_is_itself(problem: Problem) -> None:
     plan = solve(problem, seed=SEED, iterations=50)
     orders = {route.shift_id: [s.location_id for s in route.stops] for route in plan.routes}

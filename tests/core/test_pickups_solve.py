@@ -344,8 +344,27 @@ def test_the_search_stops_when_told_to() -> None:
     assert check(cross(), plan) == []
 
 
-@pytest.mark.parametrize(("field", "seed", "iterations"), [("seed", -1, 1), ("iterations", 1, 0)])
-def test_a_search_without_limit_or_seed_is_refused(field: str, seed: int, iterations: int) -> None:
+def test_searches_side_by_side_ask_the_rule_once_and_end_together() -> None:
+    asked: list[int] = []
+
+    def stop(best_cost: int) -> bool:
+        asked.append(best_cost)
+        return len(asked) == 50
+
+    plan = solve(cross(), seed=1, iterations=10**9, searches=3, stop=stop)
+    assert len(asked) == 50
+    assert visited(plan) == set(NAMES)
+
+
+@pytest.mark.parametrize(
+    ("field", "effort"),
+    [
+        ("seed", {"seed": -1, "iterations": 1}),
+        ("iterations", {"seed": 1, "iterations": 0}),
+        ("searches", {"seed": 1, "iterations": 1, "searches": 0}),
+    ],
+)
+def test_a_search_without_limit_or_seed_is_refused(field: str, effort: dict[str, int]) -> None:
     with pytest.raises(InvalidInput) as refused:
-        solve(cross(), seed=seed, iterations=iterations)
+        solve(cross(), **effort)
     assert refused.value.fields[0].field == field

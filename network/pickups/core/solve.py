@@ -1,32 +1,25 @@
 """Make a plan: who is visited when, by which van, in which order.
 
-The search is PyVRP's iterated local search. For one seed and iteration limit it always gives
-the same plan. Nothing infeasible raises: what cannot be is a plan with reasons.
+The search is PyVRP's iterated local search, side by side with others of its kind. For one seed,
+iteration limit and number of searches it always gives the same plan. Nothing infeasible raises:
+what cannot be is a plan with reasons.
 """
 
 import warnings
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Protocol
 
 import pyvrp
 from pyvrp.exceptions import PenaltyBoundWarning, ScalingWarning
-from pyvrp.stop import MaxIterations, MultipleCriteria
 
 from network.errors import InvalidInput
 from network.pickups.core.model import Model, VehicleKey, all_vehicles, build
 from network.pickups.core.plan import Plan
 from network.pickups.core.problem import Problem
 from network.pickups.core.schedule import retime
+from network.pickups.core.search import Effort, StopRule, search
 from network.pickups.core.translate import orders_of, solution_of, sound_routes
-
-
-class StopRule(Protocol):
-    """Asked before each iteration with the best cost so far; True ends the search."""
-
-    def __call__(self, best_cost: int) -> bool:
-        """Say whether to stop."""
 
 
 def solve(
@@ -34,31 +27,34 @@ def solve(
     *,
     seed: int,
     iterations: int,
+    searches: int = 1,
     warm_start: Plan | None = None,
     stop: StopRule | None = None,
 ) -> Plan:
     """Return the best plan found within so many iterations: least cost less worth of visits.
 
+    `searches` go on side by side, each of so many iterations, and tell one another what they
+    found: with as many cores they take hardly longer than one.
+
     Required and pinned visits come before any saving; where they cannot all be made, as many
     as can be are, and the rest are listed with reasons. `warm_start` gives the search a plan
     to improve on: visits that no longer fit are dropped from it. `stop` may end the search
     early (a time limit, a person's wish); the best so far is then returned, but only the
-    iteration limit repeats exactly. At most four searches of that many iterations are run.
+    iteration limit repeats exactly. At most four times that many iterations are run.
     """
     if seed < 0:
         raise InvalidInput.of("seed", f"must be zero or more, not {seed}")
-    if iterations < 1:
-        raise InvalidInput.of("iterations", f"must be 1 or more, not {iterations}")
+    for name, count in (("iterations", iterations), ("searches", searches)):
+        if count < 1:
+            raise InvalidInput.of(name, f"must be 1 or more, not {count}")
     if not problem.shifts:
         return retime(problem, {})
-    rules: list[StopRule] = [stop] if stop else []
-    search = _Search(
-        problem=problem, seed=seed, iterations=iterations, warm_start=warm_start, rules=rules
-    )
-    outcome = search.best(all_vehicles(problem))
+    effort = Effort(seed=seed, iterations=iterations, searches=searches, stop=stop)
+    task = _Task(problem=problem, effort=effort, warm_start=warm_start)
+    outcome = task.best(all_vehicles(problem))
     settled = _settled(outcome)
     if settled is not None:
-        outcome = search.best(settled)
+        outcome = task.best(settled)
     return retime(problem, orders_of(outcome.model, outcome.routes, like=warm_start))
 
 
@@ -72,14 +68,12 @@ class _Outcome:
 
 
 @dataclass(frozen=True, kw_only=True)
-class _Search:
-    """One problem with one seed and limit, searched with one choice of vehicles or another."""
+class _Task:
+    """One problem with one effort, searched with one choice of vehicles or another."""
 
     problem: Problem
-    seed: int
-    iterations: int
+    effort: Effort
     warm_start: Plan | None
-    rules: Sequence[StopRule]
 
     def best(self, vehicles: Sequence[VehicleKey]) -> _Outcome:
         """Search with all that is required held fast; where that fails, with as much as can be."""
@@ -98,15 +92,9 @@ class _Search:
             # (fewer visits, with reasons), not a fault to be told on the console.
             warnings.simplefilter("ignore", PenaltyBoundWarning)
             warnings.simplefilter("ignore", ScalingWarning)
-            result = pyvrp.solve(
-                model.data,
-                MultipleCriteria([MaxIterations(self.iterations), *self.rules]),
-                seed=self.seed,
-                collect_stats=False,
-                initial_solution=start,
-            )
-        routes = sound_routes(model, result.best)
-        return _Outcome(model=model, routes=routes, is_sound=result.is_feasible())
+            best = search(model.data, self.effort, start)
+        routes = sound_routes(model, best)
+        return _Outcome(model=model, routes=routes, is_sound=best.is_feasible())
 
 
 def _settled(outcome: _Outcome) -> tuple[VehicleKey, ...] | None:
