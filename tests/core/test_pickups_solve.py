@@ -357,14 +357,12 @@ def test_searches_side_by_side_ask_the_rule_once_and_end_together() -> None:
 
 
 @pytest.mark.parametrize(
-    ("field", "effort"),
-    [
-        ("seed", {"seed": -1, "iterations": 1}),
-        ("iterations", {"seed": 1, "iterations": 0}),
-        ("searches", {"seed": 1, "iterations": 1, "searches": 0}),
-    ],
+    ("field", "seed", "iterations", "searches"),
+    [("seed", -1, 1, 1), ("iterations", 1, 0, 1), ("searches", 1, 1, 0)],
 )
-def test_a_search_without_limit_or_seed_is_refused(field: str, effort: dict[str, int]) -> None:
+def test_a_search_without_limit_or_seed_is_refused(
+    field: str, seed: int, iterations: int, searches: int
+) -> None:
     with pytest.raises(InvalidInput) as refused:
-        solve(cross(), **effort)
+        solve(cross(), seed=seed, iterations=iterations, searches=searches)
     assert refused.value.fields[0].field == field
