@@ -18,6 +18,7 @@ from network.pickups.request_data import (
 from network.pickups.services import PAYLOAD_G_MAX, SHIFTS_MAX, VOLUME_ML_MAX
 
 PLACES_MAX = 500
+S_PER_DAY = 86_400
 
 
 class VehicleSerializer(serializers.ModelSerializer[Vehicle]):
@@ -75,6 +76,32 @@ class ShiftSerializer(serializers.Serializer[Any]):
     day = serializers.DateField()
     starts = serializers.TimeField(format="%H:%M", input_formats=["%H:%M"])
     ends = serializers.TimeField(format="%H:%M", input_formats=["%H:%M"])
+    break_s = serializers.IntegerField(
+        min_value=0,
+        max_value=S_PER_DAY,
+        required=False,
+        default=0,
+        help_text="How long a break is; a driver's time out without one is bound with it.",
+    )
+    stretch_s_max = serializers.IntegerField(
+        min_value=1,
+        max_value=S_PER_DAY,
+        required=False,
+        allow_null=True,
+        default=None,
+        help_text="How long a driver may be out without a break, before it and after it.",
+    )
+    drive_s_max = serializers.IntegerField(
+        min_value=1, max_value=S_PER_DAY, required=False, allow_null=True, default=None
+    )
+    work_s_max = serializers.IntegerField(
+        min_value=1,
+        max_value=S_PER_DAY,
+        required=False,
+        allow_null=True,
+        default=None,
+        help_text="How long a driver may be out at all, the break not counted.",
+    )
 
 
 class ProposalRequestSerializer(serializers.Serializer[Any]):
@@ -176,6 +203,9 @@ class PlanStopSerializer(serializers.Serializer[Any]):
     leg_distance_m = serializers.IntegerField()
     leg_duration_s = serializers.IntegerField()
     wait_s = serializers.IntegerField()
+    break_s = serializers.IntegerField(
+        required=False, help_text="The driver's break on arrival; plans of before have none."
+    )
     worth = serializers.CharField()
     must_visit = serializers.BooleanField()
     why = WhySerializer(many=True)

@@ -100,6 +100,7 @@ def _stop_to_data(
         "leg_distance_m": stop.leg_m,
         "leg_duration_s": stop.leg_s,
         "wait_s": stop.wait_s,
+        "break_s": stop.break_s,
         "worth": str(stop.worth),
         "must_visit": groundwork.problem.place_by_id[stop.location_id].must_be_visited,
         **_explained(groundwork, why.get(stop.location_id)),

@@ -257,6 +257,10 @@ def shift_of(
         end_s=horizon.seconds(ends_at),
         start_depot_id=str(workshop.id),
         end_depot_id=str(workshop.id),
+        break_s=wish.break_s,
+        stretch_s_max=wish.stretch_s_max,
+        drive_s_max=wish.drive_s_max,
+        work_s_max=wish.work_s_max,
     )
 
 

@@ -14,12 +14,21 @@ DEFAULT_OVERFLOW_COST = Decimal("15.00")
 
 @dataclass(frozen=True, kw_only=True)
 class ShiftWish:
-    """A van on one day, from and until a time of the community's clock."""
+    """A van on one day, from and until a time of the community's clock.
+
+    A driver is out for `stretch_s_max` at a stretch and then has a break of `break_s`; None: they
+    see to their breaks themselves. `drive_s_max` and `work_s_max` bound the driving, and all time
+    out but the break.
+    """
 
     vehicle_id: UUID
     day: date
     starts: time
     ends: time
+    break_s: int = 0
+    stretch_s_max: int | None = None
+    drive_s_max: int | None = None
+    work_s_max: int | None = None
 
     def span(self, zone: str) -> tuple[datetime, datetime]:
         """When the shift begins and ends, in UTC."""
@@ -63,6 +72,7 @@ def request_to_data(request: PlanRequest) -> dict[str, Any]:
                 "day": shift.day.isoformat(),
                 "starts": shift.starts.isoformat("minutes"),
                 "ends": shift.ends.isoformat("minutes"),
+                **_limits_to_data(shift),
             }
             for shift in request.shifts
         ],
@@ -72,6 +82,14 @@ def request_to_data(request: PlanRequest) -> dict[str, Any]:
         "overflow_cost": str(request.overflow_cost),
         **_rest_to_data(request.rest_of_day),
     }
+
+
+_LIMITS = ("break_s", "stretch_s_max", "drive_s_max", "work_s_max")
+
+
+def _limits_to_data(shift: ShiftWish) -> dict[str, int]:
+    """What is bound; a wish without bounds is written as it always was, so that it is the same."""
+    return {name: getattr(shift, name) for name in _LIMITS if getattr(shift, name)}
 
 
 def _rest_to_data(rest: RestOfDay | None) -> dict[str, Any]:
@@ -103,6 +121,7 @@ def request_from_data(data: dict[str, Any]) -> PlanRequest:
                 day=date.fromisoformat(shift["day"]),
                 starts=time.fromisoformat(shift["starts"]),
                 ends=time.fromisoformat(shift["ends"]),
+                **{name: shift[name] for name in _LIMITS if name in shift},
             )
             for shift in data["shifts"]
         ),

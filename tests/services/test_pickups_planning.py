@@ -48,6 +48,8 @@ class TestRequests:
             ({"ends": time(7)}, "shifts[0].ends"),
             ({"ends": time(8)}, "shifts[0].ends"),
             ({"vehicle_id": UUID(int=7)}, "shifts[0].vehicle_id"),
+            ({"break_s": 1_800}, "shifts[0].stretch_s_max"),
+            ({"stretch_s_max": 16_200}, "shifts[0].break_s"),
         ],
     )
     def test_a_shift_that_cannot_be_is_named(
@@ -116,6 +118,16 @@ class TestPlans:
         assert plan["left_out"] == []
         assert route["violations"] == []
         assert route["mass_g"] == sum(stop["expected_mass_g"] for stop in route["stops"])
+
+    def test_a_driver_has_the_break_that_was_asked_for(self, world: Round) -> None:
+        """Each way out and home with a stop is longer than the stretch: so is a round of two."""
+        wish = world.wish(break_s=1_800, stretch_s_max=1_500, drive_s_max=14_400)
+        places = frozenset(place.id for place in world.places)
+        plan = world.proposal(replace(wish, must_visit=places)).plan
+        assert plan is not None
+        [route] = plan["routes"]
+        assert [stop["break_s"] for stop in route["stops"] if stop["break_s"]] == [1_800]
+        assert route["violations"] == []
 
     def test_what_was_asked_for_is_visited_whatever_it_costs(self, world: Round) -> None:
         say_level(world.containers[1], 1)

@@ -5743,6 +5743,8 @@ export interface components {
         PlanStop: {
             /** Format: date-time */
             arrival: string;
+            /** @description The driver's break on arrival; plans of before have none. */
+            break_s?: number;
             cautions: string[];
             /** Format: date-time */
             departure: string;
@@ -6754,21 +6756,41 @@ export interface components {
         };
         /** @description A van on one day, from and until a time of the community's clock. */
         Shift: {
+            /**
+             * @description How long a break is; a driver's time out without one is bound with it.
+             * @default 0
+             */
+            break_s?: number;
             /** Format: date */
             day: string;
+            drive_s_max?: number | null;
             ends: string;
             starts: string;
+            /** @description How long a driver may be out without a break, before it and after it. */
+            stretch_s_max?: number | null;
             /** Format: uuid */
             vehicle_id: string;
+            /** @description How long a driver may be out at all, the break not counted. */
+            work_s_max?: number | null;
         };
         /** @description A van on one day, from and until a time of the community's clock. */
         ShiftRequest: {
+            /**
+             * @description How long a break is; a driver's time out without one is bound with it.
+             * @default 0
+             */
+            break_s?: number;
             /** Format: date */
             day: string;
+            drive_s_max?: number | null;
             ends: string;
             starts: string;
+            /** @description How long a driver may be out without a break, before it and after it. */
+            stretch_s_max?: number | null;
             /** Format: uuid */
             vehicle_id: string;
+            /** @description How long a driver may be out at all, the break not counted. */
+            work_s_max?: number | null;
         };
         Short: {
             colour: string;

@@ -30,6 +30,10 @@ class ViolationCode(StrEnum):
     OUTSIDE_WINDOWS = "outside_windows"
     LEAVES_BEFORE_SHIFT = "leaves_before_shift"
     HOME_AFTER_SHIFT = "home_after_shift"
+    BREAK_TOO_LATE = "break_too_late"
+    WRONG_BREAK = "wrong_break"
+    DRIVES_TOO_LONG = "drives_too_long"
+    WORKS_TOO_LONG = "works_too_long"
     TOO_HEAVY = "too_heavy"
     TOO_BULKY = "too_bulky"
     STREAM_TOO_BULKY = "stream_too_bulky"
@@ -122,6 +126,7 @@ class _RouteCheck:
             self._note(ViolationCode.UNKNOWN_LOCATION, stop)
         if not unknown:
             self._check_way_and_time()
+            self._check_driver()
             self._check_loads()
             for stop in self.route.stops:
                 self._check_stop(stop)
@@ -162,6 +167,31 @@ class _RouteCheck:
         if unloadings > shift.unloads_max:
             self._note(ViolationCode.TOO_MANY_UNLOADINGS, excess=unloadings - shift.unloads_max)
 
+    def _check_driver(self) -> None:
+        """Hold the route against what its driver may do: driving, work, and a break in time."""
+        shift, drive_s, pause_s = self.shift, self.route.return_s, 0
+        out_since_s, longest_s = self.route.start_s, 0
+        for stop in self.route.stops:
+            drive_s += stop.leg_s
+            if stop.break_s:
+                longest_s = max(longest_s, stop.arrival_s - out_since_s)
+                out_since_s = stop.arrival_s + stop.break_s
+                pause_s += stop.break_s
+        longest_s = max(longest_s, self.route.end_s - out_since_s)
+        if pause_s not in {0, shift.break_s} or any(s.break_s < 0 for s in self.route.stops):
+            self._note(ViolationCode.WRONG_BREAK, said=pause_s, found=shift.break_s)
+        for code, spent_s, most_s in (
+            (ViolationCode.DRIVES_TOO_LONG, drive_s, shift.drive_s_max),
+            (
+                ViolationCode.WORKS_TOO_LONG,
+                self.route.end_s - self.route.start_s - pause_s,
+                shift.work_s_max,
+            ),
+            (ViolationCode.BREAK_TOO_LATE, longest_s, shift.stretch_s_max),
+        ):
+            if most_s is not None and spent_s > most_s:
+                self._note(code, excess_s=spent_s - most_s)
+
     def _check_way_and_time(self) -> None:
         """Follow the way and the clock, and cost what they come to."""
         here_id, time_s, way_m = self.shift.start_depot_id, self.route.start_s, 0
@@ -170,8 +200,9 @@ class _RouteCheck:
             self._note_unlike(ViolationCode.WRONG_LEG, stop, stop.leg_m, metres)
             self._note_unlike(ViolationCode.WRONG_LEG, stop, stop.leg_s, seconds)
             self._note_unlike(ViolationCode.WRONG_TIME, stop, stop.arrival_s, time_s + seconds)
-            if stop.start_s < stop.arrival_s:
-                self._note(ViolationCode.WRONG_TIME, stop, early_s=stop.arrival_s - stop.start_s)
+            early_s = stop.arrival_s + stop.break_s - stop.start_s
+            if early_s > 0:
+                self._note(ViolationCode.WRONG_TIME, stop, early_s=early_s)
             work_s = self._work_s(stop)
             self._note_unlike(
                 ViolationCode.WRONG_TIME, stop, stop.departure_s, stop.start_s + work_s

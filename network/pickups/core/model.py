@@ -9,9 +9,10 @@ that a metre and a second cost three digits or more; the costs of the plan itsel
 out again in Decimal.
 """
 
+import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 
 import numpy as np
@@ -25,6 +26,7 @@ from network.units import M_PER_KM, S_PER_HOUR
 
 SCALE_EXPONENT_MAX = 6
 COST_DIGITS = 3
+NO_LIMIT = int(np.iinfo(np.int64).max)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -59,6 +61,21 @@ class VehicleKey:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Spare:
+    """What a search holds back for what it does not know: a driver's break and driving time.
+
+    On `tight_days` visits begin so much earlier that a break before them would make none late.
+    `metres_max` bounds the way of a kind of shift, named by its first, in place of its driving.
+    """
+
+    tight_days: frozenset[int] = frozenset()
+    metres_max: Mapping[str, int] = field(default_factory=dict)
+
+
+NO_SPARE = Spare()
+
+
+@dataclass(frozen=True, kw_only=True)
 class Model:
     """A problem as PyVRP data, with the keys to read its solutions by."""
 
@@ -78,8 +95,9 @@ def shift_kinds(problem: Problem) -> tuple[ShiftKind, ...]:
         costs = (van.cost_per_shift, van.cost_per_km, van.cost_per_hour)
         room = (van.payload_g, van.volume_ml, tuple(sorted(van.stream_volume_ml.items())))
         hours = (shift.day, shift.start_s, shift.end_s, shift.unloads_max)
+        limits = (shift.break_s, shift.stretch_s_max, shift.drive_s_max, shift.work_s_max)
         ends = (shift.start_depot_id, shift.end_depot_id)
-        kinds[(costs, room, hours, ends, van.id if van.id in named else None)].append(shift)
+        kinds[(costs, room, hours, limits, ends, van.id if van.id in named else None)].append(shift)
     return tuple(
         ShiftKind(van=problem.van_of(shifts[0]), shifts=tuple(shifts)) for shifts in kinds.values()
     )
@@ -94,7 +112,9 @@ def all_vehicles(problem: Problem) -> tuple[VehicleKey, ...]:
     )
 
 
-def build(problem: Problem, vehicles: Sequence[VehicleKey], *, enforce_required: bool) -> Model:
+def build(
+    problem: Problem, vehicles: Sequence[VehicleKey], *, enforce_required: bool, spare: Spare
+) -> Model:
     """Put a problem into PyVRP's words.
 
     With `enforce_required`, a solution without each place that must be visited is infeasible;
@@ -119,12 +139,14 @@ def build(problem: Problem, vehicles: Sequence[VehicleKey], *, enforce_required:
                 prize=_scaled(_prize(key, bonus=bonus), scale),
                 required=enforce_required and key.place.must_be_visited,
                 group=group_of.get(key.place.id),
+                latest_s=_latest_start_s(problem, key, spare),
             )
             for key in clients
         ],
         depots=_depots(problem),
         vehicle_types=[
-            _vehicle_type(problem, key, dimensions=dimensions, scale=scale) for key in vehicles
+            _vehicle_type(problem, key, dimensions=dimensions, scale=scale, spare=spare)
+            for key in vehicles
         ],
         # PyVRP's stubs give ndarray a shape of int, which numpy's own types cannot meet.
         distance_matrices=[_matrix(problem, locations, problem.travel.metres)],  # type: ignore[list-item]
@@ -221,13 +243,14 @@ def _client(
     prize: int,
     required: bool,
     group: int | None,
+    latest_s: int,
 ) -> pyvrp.Client:
     return pyvrp.Client(
         location=location,
         pickup=amounts,
         service_duration=key.place.service_s,
         tw_early=key.window.start_s,
-        tw_late=key.window.end_s - key.place.service_s,
+        tw_late=latest_s,
         prize=prize,
         required=required and group is None,
         group=group,
@@ -254,8 +277,46 @@ def _depots(problem: Problem) -> list[pyvrp.Depot]:
     return ends + unloads
 
 
+def _latest_start_s(problem: Problem, key: ClientKey, spare: Spare) -> int:
+    """The latest start of a visit; a break earlier on a tight day where the window is as long."""
+    latest_s = key.window.end_s - key.place.service_s
+    if key.option.day not in spare.tight_days:
+        return latest_s
+    break_s = max(shift.break_s for shift in problem.shifts if shift.day == key.option.day)
+    return latest_s if latest_s - break_s < key.window.start_s else latest_s - break_s
+
+
+def _home_s(shift: Shift) -> int:
+    """Until when a route without its break may last: one so short needs none, or there is time."""
+    if shift.stretch_s_max is None:
+        return shift.end_s
+    return min(shift.end_s, max(shift.end_s - shift.break_s, shift.start_s + shift.stretch_s_max))
+
+
+def _work_s_max(shift: Shift) -> int:
+    """How long a route may last without its break, at most two stretches."""
+    stretches_s = None if shift.stretch_s_max is None else 2 * shift.stretch_s_max
+    limits_s = [limit_s for limit_s in (shift.work_s_max, stretches_s) if limit_s is not None]
+    return min(limits_s, default=NO_LIMIT)
+
+
+def _metres_max(problem: Problem, shift: Shift, spare: Spare) -> int:
+    """How far a van may go: as far as its driving time reaches at the fastest there is."""
+    if shift.drive_s_max is None:
+        return NO_LIMIT
+    metres, seconds = problem.travel.metres, problem.travel.seconds
+    driven = (metres > 0) & (seconds > 0)
+    fastest = float((metres[driven] / seconds[driven]).max(initial=0))
+    return spare.metres_max.get(shift.id, math.ceil(shift.drive_s_max * fastest))
+
+
 def _vehicle_type(
-    problem: Problem, key: VehicleKey, *, dimensions: Sequence[Dimension], scale: int
+    problem: Problem,
+    key: VehicleKey,
+    *,
+    dimensions: Sequence[Dimension],
+    scale: int,
+    spare: Spare,
 ) -> pyvrp.VehicleType:
     van, shift = key.kind.van, key.kind.first
     depot_ids = [depot.id for depot in problem.depots]
@@ -267,7 +328,9 @@ def _vehicle_type(
         end_depot=depot_ids.index(shift.end_depot_id),
         fixed_cost=_scaled(van.cost_per_shift, scale),
         tw_early=shift.start_s,
-        tw_late=shift.end_s,
+        tw_late=_home_s(shift),
+        shift_duration=_work_s_max(shift),
+        max_distance=_metres_max(problem, shift, spare),
         unit_distance_cost=_scaled(van.cost_per_km / M_PER_KM, scale),
         unit_duration_cost=_scaled(van.cost_per_hour / S_PER_HOUR, scale),
         reload_depots=unload,

@@ -2,6 +2,7 @@
 
 from decimal import Decimal
 
+from network.pickups.core.limits import hopeless_limit
 from network.pickups.core.problem import Place, Problem, Shift, Van, VisitDay, first_fitting
 from network.pickups.core.reasons import Reason, ReasonCode
 
@@ -41,7 +42,7 @@ def _mildest(reasons: list[Reason]) -> tuple[Reason, ...]:
 
 
 def _excess(reason: Reason) -> Decimal:
-    names = ("excess_g", "excess_ml", "home_clock_s")
+    names = ("excess_g", "excess_ml", "excess_s", "home_clock_s")
     return Decimal(sum(int(reason.params[name]) for name in names if name in reason.params))
 
 
@@ -55,6 +56,7 @@ def obstacle(problem: Problem, place: Place, option: VisitDay, shift: Shift) -> 
         or _too_much(van, option)
         or _no_road(problem, place, shift)
         or _no_time(problem, place, option, shift)
+        or _beyond_limits(problem, place, shift)
     )
 
 
@@ -115,3 +117,10 @@ def _no_time(problem: Problem, place: Place, option: VisitDay, shift: Shift) -> 
         params = {"van_id": shift.van_id, "home_clock_s": home_s, "end_clock_s": shift.end_s}
         return Reason(code=ReasonCode.TOO_FAR, params=params)
     return None
+
+
+def _beyond_limits(problem: Problem, place: Place, shift: Shift) -> Reason | None:
+    travel = problem.travel
+    there_s = travel.seconds_between(shift.start_depot_id, place.id)
+    drive_s = there_s + travel.seconds_between(place.id, shift.end_depot_id)
+    return hopeless_limit(shift, drive_s=drive_s, work_s=drive_s + place.service_s)

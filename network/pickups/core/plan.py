@@ -27,7 +27,8 @@ class Stop:
     """One stop of a route: a visit to a place, or an unloading at a depot on the way.
 
     `leg_m` and `leg_s` lead here from the stop before (or the start). `loads` is what is
-    expected to be taken on here; `onboard_*` is what the van carries when it leaves.
+    expected to be taken on here; `onboard_*` is what the van carries when it leaves. A break
+    of `break_s` is taken on arrival, before the work.
     """
 
     kind: StopKind
@@ -41,11 +42,12 @@ class Stop:
     onboard_mass_g: int
     onboard_volume_ml: int
     worth: Decimal
+    break_s: int = 0
 
     @property
     def wait_s(self) -> int:
         """How long the driver waits for the place to open."""
-        return self.start_s - self.arrival_s
+        return self.start_s - self.arrival_s - self.break_s
 
     @property
     def mass_g(self) -> int:
@@ -86,6 +88,24 @@ class Route:
     def duration_s(self) -> int:
         """From leaving to being home."""
         return self.end_s - self.start_s
+
+    @property
+    def drive_s(self) -> int:
+        """The time on the road, home included."""
+        return sum(stop.leg_s for stop in self.stops) + self.return_s
+
+    @property
+    def work_s(self) -> int:
+        """From leaving to being home, without the break."""
+        return self.duration_s - sum(stop.break_s for stop in self.stops)
+
+    @property
+    def stretch_s(self) -> int:
+        """The longest time out without a break."""
+        breaks = [stop for stop in self.stops if stop.break_s]
+        begins = [self.start_s, *(stop.arrival_s + stop.break_s for stop in breaks)]
+        ends = [*(stop.arrival_s for stop in breaks), self.end_s]
+        return max(end_s - begin_s for begin_s, end_s in zip(begins, ends, strict=True))
 
     @property
     def mass_g(self) -> int:

@@ -103,6 +103,10 @@ class Shift:
 
     A route of the shift leaves `start_depot_id` and comes home to `end_depot_id`, where it may
     also unload up to `unloads_max` times on the way and go out again.
+
+    With `stretch_s_max`, nobody is out for longer than that without a break of `break_s`: a longer
+    route has one, so that neither what is before it nor what is after it is longer. `drive_s_max`
+    bounds the driving, `work_s_max` all time out but the break.
     """
 
     id: str
@@ -113,12 +117,30 @@ class Shift:
     start_depot_id: str
     end_depot_id: str
     unloads_max: int = 0
+    break_s: int = 0
+    stretch_s_max: int | None = None
+    drive_s_max: int | None = None
+    work_s_max: int | None = None
 
     def __post_init__(self) -> None:
         _need_amount(f"shift {self.id}.day", self.day)
         _need_amount(f"shift {self.id}.start_s", self.start_s)
         _need_amount(f"shift {self.id}.unloads_max", self.unloads_max)
         _need(f"shift {self.id}.end_s", "must be after start_s", holds=self.start_s < self.end_s)
+        _need_amount(f"shift {self.id}.break_s", self.break_s)
+        has_both = (self.break_s > 0) == (self.stretch_s_max is not None)
+        _need(f"shift {self.id}.break_s", "goes with stretch_s_max", holds=has_both)
+        for name in ("stretch_s_max", "drive_s_max", "work_s_max"):
+            limit_s = getattr(self, name)
+            _need_amount(f"shift {self.id}.{name}", 1 if limit_s is None else limit_s, least=1)
+
+    @property
+    def has_limits(self) -> bool:
+        """Whether more than its hours bounds how long its driver may be out."""
+        return any(
+            limit_s is not None
+            for limit_s in (self.stretch_s_max, self.drive_s_max, self.work_s_max)
+        )
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -36,6 +36,9 @@ class ReasonCode(StrEnum):
     NO_PAYLOAD_LEFT = "no_payload_left"
     NO_VOLUME_LEFT = "no_volume_left"
     STREAMS_WOULD_MIX = "streams_would_mix"
+    DRIVES_TOO_LONG = "drives_too_long"
+    WORKS_TOO_LONG = "works_too_long"
+    NO_BREAK_FITS = "no_break_fits"
 
 
 REASON_TEXT: Mapping[ReasonCode, str] = {
@@ -85,6 +88,15 @@ REASON_TEXT: Mapping[ReasonCode, str] = {
     ReasonCode.STREAMS_WOULD_MIX: (
         "On day {day} van {van_id} carries {other_stream}, which may not share a load with"
         " {one_stream}."
+    ),
+    ReasonCode.DRIVES_TOO_LONG: (
+        "With this place the driver of {van_id} would drive {excess_s} longer than allowed."
+    ),
+    ReasonCode.WORKS_TOO_LONG: (
+        "With this place the driver of {van_id} would be out {excess_s} longer than allowed."
+    ),
+    ReasonCode.NO_BREAK_FITS: (
+        "With this place the driver of {van_id} would be {excess_s} too long without a break."
     ),
 }
 

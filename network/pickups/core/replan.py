@@ -31,6 +31,7 @@ def replan(
     seed: int,
     iterations: int,
     trouble: Decimal,
+    searches: int = 1,
     stop: StopRule | None = None,
 ) -> Plan:
     """Return a plan of the rest of the day; `in_force` has the stops still to come by shift.
@@ -44,7 +45,14 @@ def replan(
     if not homeless and _is_sound(problem, standing):
         return standing
     patched = _patched(problem, _without_hopeless(problem, in_force), homeless)
-    searched = solve(problem, seed=seed, iterations=iterations, warm_start=patched, stop=stop)
+    searched = solve(
+        problem,
+        seed=seed,
+        iterations=iterations,
+        searches=searches,
+        warm_start=patched,
+        stop=stop,
+    )
     tries = [_Try.of(problem, plan, standing, trouble=trouble) for plan in (patched, searched)]
     return min(tries, key=lambda one: one.rank).plan
 

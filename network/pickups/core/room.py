@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from network.pickups.core.limits import broken_limit, hopeless_limit, late_s, missed_s
 from network.pickups.core.obstacles import obstacle
 from network.pickups.core.plan import Plan, Route, StopKind
 from network.pickups.core.problem import (
@@ -22,9 +23,13 @@ from network.pickups.core.problem import (
     first_fitting,
 )
 from network.pickups.core.reasons import Reason, ReasonCode
+from network.pickups.core.schedule import timed_route
 
 SOONEST_CHANGED = (
     ReasonCode.NO_TIME_LEFT,
+    ReasonCode.NO_BREAK_FITS,
+    ReasonCode.DRIVES_TOO_LONG,
+    ReasonCode.WORKS_TOO_LONG,
     ReasonCode.NO_VOLUME_LEFT,
     ReasonCode.NO_PAYLOAD_LEFT,
     ReasonCode.STREAMS_WOULD_MIX,
@@ -34,7 +39,7 @@ SOONEST_CHANGED = (
 
 def shortfall(reason: Reason) -> tuple[int, int]:
     """Order what keeps a place out by what a maker could soonest change, then by how much."""
-    names = ("late_s", "excess_g", "excess_ml")
+    names = ("late_s", "excess_s", "excess_g", "excess_ml")
     excess = sum(int(reason.params.get(name, 0)) for name in names)
     return SOONEST_CHANGED.index(reason.code), excess
 
@@ -73,6 +78,7 @@ class ShiftRoom:
             self._without_road(place, position)
             or self._late(place, option, position)
             or self._overloaded(option, position)
+            or self._beyond_limits(place, position)
         )
 
     def best_position(self, place: Place, option: VisitDay) -> tuple[int, Reason | None]:
@@ -124,6 +130,27 @@ class ShiftRoom:
                     ReasonCode.STREAMS_WOULD_MIX, one_stream=mixed[0], other_stream=mixed[1]
                 )
         return None
+
+    def _beyond_limits(self, place: Place, position: int) -> Reason | None:
+        """Time the whole route anew where its driver's time is bound: its break may move.
+
+        The points know nothing of breaks, so until then they only promise too much.
+        """
+        if not self.shift.has_limits:
+            return None
+        stops = self.points[1:-1]
+        order = [*stops[:position], place.id, *stops[position:]]
+        travel, points = self.problem.travel, (self.points[0], *order, self.points[-1])
+        drive_s = sum(travel.seconds_between(*leg) for leg in pairwise(points))
+        services = (_windows_and_service(self.problem, self.shift, stop)[1] for stop in order)
+        hopeless = hopeless_limit(self.shift, drive_s=drive_s, work_s=drive_s + sum(services))
+        if hopeless is not None:
+            return hopeless
+        route = timed_route(self.problem, self.shift, order)
+        too_late_s = max(late_s(route, self.shift), missed_s(self.problem, route))
+        if too_late_s:
+            return self._reason(ReasonCode.NO_TIME_LEFT, late_s=too_late_s)
+        return broken_limit(route, self.shift)
 
     def _reason(self, code: ReasonCode, **params: int | str) -> Reason:
         where: dict[str, int | str] = {"day": self.shift.day, "van_id": self.shift.van_id}

@@ -1,11 +1,12 @@
 """From an order of stops to a timed, loaded and costed plan."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from network.errors import InvalidInput
 from network.pickups.core.cost import route_cost
+from network.pickups.core.limits import late_s, stretch_excess_s
 from network.pickups.core.obstacles import obstacles
 from network.pickups.core.plan import Plan, Route, Stop, StopKind, Unplanned
 from network.pickups.core.problem import (
@@ -32,6 +33,7 @@ class _Task:
     windows: tuple[Window, ...]
     loads: tuple[Load, ...]
     worth: Decimal
+    break_s: int = 0
 
 
 def retime(problem: Problem, orders: Mapping[str, Sequence[str]]) -> Plan:
@@ -88,14 +90,46 @@ def timed_route(problem: Problem, shift: Shift, location_ids: Sequence[str]) -> 
 
     Of each place's windows the one is taken that makes the whole route shortest; where none
     holds the whole visit, work starts on arrival. The van leaves as late as it can without
-    being home any later, so that nobody waits in front of a closed door for nothing.
+    being home any later, so that nobody waits in front of a closed door for nothing. A route that
+    is longer than a driver may be out at a stretch has a break, on arrival at the stop where it
+    keeps most rules and makes the route least longer.
     """
     tasks = _tasks(problem, shift, location_ids)
-    return_m, return_s = _leg(problem, location_ids[-1], shift.end_depot_id)
-    stops = min(
-        (_stops(tasks, start_s=start_s) for start_s in _starts_worth_trying(tasks, shift)),
-        key=lambda stops: _hardship(tasks, stops, latest_s=shift.end_s - return_s),
+    home = _leg(problem, location_ids[-1], shift.end_depot_id)
+    route = min(
+        (
+            _route(problem, shift, _stops(tasks, start_s=start_s), home=home)
+            for start_s in _starts_worth_trying(tasks, shift)
+        ),
+        key=lambda route: _hardship(tasks, route, shift),
     )
+    if shift.stretch_s_max is None or route.work_s <= shift.stretch_s_max:
+        return route
+    return _with_break(problem, shift, tasks, home=home)
+
+
+def _with_break(
+    problem: Problem, shift: Shift, tasks: Sequence[_Task], *, home: tuple[int, int]
+) -> Route:
+    """Return the route with its break at the stop where it hurts least."""
+    ways = (
+        [replace(task, break_s=shift.break_s * (at == index)) for at, task in enumerate(tasks)]
+        for index in range(len(tasks))
+    )
+    return min(
+        (
+            _route(problem, shift, _stops(way, start_s=start_s), home=home)
+            for way in ways
+            for start_s in _starts_worth_trying(way, shift)
+        ),
+        key=lambda route: _hardship(tasks, route, shift),
+    )
+
+
+def _route(
+    problem: Problem, shift: Shift, stops: tuple[Stop, ...], *, home: tuple[int, int]
+) -> Route:
+    return_m, return_s = home
     start_s = stops[0].arrival_s - stops[0].leg_s
     end_s = stops[-1].departure_s + return_s
     distance_m = sum(stop.leg_m for stop in stops) + return_m
@@ -152,23 +186,20 @@ def _starts_worth_trying(tasks: Sequence[_Task], shift: Shift) -> list[int]:
     starts_s = {shift.start_s}
     way_s = 0
     for task in tasks:
-        way_s += task.leg_s + task.service_s
+        way_s += task.leg_s + task.break_s + task.service_s
         if len(task.windows) > 1:
             starts_s.update(window.end_s - way_s + 1 for window in task.windows)
     return sorted(start_s for start_s in starts_s if start_s >= shift.start_s)
 
 
-def _hardship(
-    tasks: Sequence[_Task], stops: Sequence[Stop], *, latest_s: int
-) -> tuple[int, int, int, int]:
+def _hardship(tasks: Sequence[_Task], route: Route, shift: Shift) -> tuple[int, int, int, int, int]:
     """Order ways to time a route: fewest missed windows, least overtime, shortest, earliest."""
     missed = sum(
         not any(w.start_s <= stop.start_s and stop.departure_s <= w.end_s for w in task.windows)
-        for task, stop in zip(tasks, stops, strict=True)
+        for task, stop in zip(tasks, route.stops, strict=True)
     )
-    done_s = stops[-1].departure_s
-    start_s = stops[0].arrival_s - stops[0].leg_s
-    return missed, max(0, done_s - latest_s), done_s - start_s, done_s
+    out_too_long_s = (late_s(route, shift), stretch_excess_s(route, shift))
+    return missed, *out_too_long_s, route.duration_s, route.end_s
 
 
 def _stops(tasks: Sequence[_Task], *, start_s: int) -> tuple[Stop, ...]:
@@ -182,15 +213,15 @@ def _windows_in_turn(tasks: Sequence[_Task], *, start_s: int) -> list[Window | N
     chosen: list[Window | None] = []
     time_s = start_s
     for task in tasks:
-        arrival_s = time_s + task.leg_s
-        window = first_fitting(task.windows, arrival_s=arrival_s, service_s=task.service_s)
+        ready_s = time_s + task.leg_s + task.break_s
+        window = first_fitting(task.windows, arrival_s=ready_s, service_s=task.service_s)
         chosen.append(window)
-        time_s = _work_start_s(arrival_s, window) + task.service_s
+        time_s = _work_start_s(ready_s, window) + task.service_s
     return chosen
 
 
-def _work_start_s(arrival_s: int, window: Window | None) -> int:
-    return arrival_s if window is None else max(arrival_s, window.start_s)
+def _work_start_s(ready_s: int, window: Window | None) -> int:
+    return ready_s if window is None else max(ready_s, window.start_s)
 
 
 def _latest_start_s(
@@ -199,13 +230,14 @@ def _latest_start_s(
     """Return the latest leaving time that brings the van home no later than leaving at once."""
     last_departure_s = start_s
     for task, window in zip(tasks, windows, strict=True):
-        last_departure_s = _work_start_s(last_departure_s + task.leg_s, window) + task.service_s
+        ready_s = last_departure_s + task.leg_s + task.break_s
+        last_departure_s = _work_start_s(ready_s, window) + task.service_s
     latest_s = last_departure_s
     for task, window in zip(reversed(tasks), reversed(windows), strict=True):
         latest_work_s = latest_s - task.service_s
         if window is not None:
             latest_work_s = min(latest_work_s, window.end_s - task.service_s)
-        latest_s = latest_work_s - task.leg_s
+        latest_s = latest_work_s - task.break_s - task.leg_s
     return latest_s
 
 
@@ -216,7 +248,7 @@ def _timed(
     time_s, mass_g, volume_ml = start_s, 0, 0
     for task, window in zip(tasks, windows, strict=True):
         arrival_s = time_s + task.leg_s
-        work_start_s = _work_start_s(arrival_s, window)
+        work_start_s = _work_start_s(arrival_s + task.break_s, window)
         time_s = work_start_s + task.service_s
         emptied = task.kind is StopKind.UNLOAD
         mass_g = 0 if emptied else mass_g + sum(load.mass_g for load in task.loads)
@@ -234,6 +266,7 @@ def _timed(
                 onboard_mass_g=mass_g,
                 onboard_volume_ml=volume_ml,
                 worth=task.worth,
+                break_s=task.break_s,
             )
         )
     return tuple(stops)

@@ -14,7 +14,8 @@ import pyvrp
 from pyvrp.exceptions import PenaltyBoundWarning, ScalingWarning
 
 from network.errors import InvalidInput
-from network.pickups.core.model import Model, VehicleKey, all_vehicles, build
+from network.pickups.core.mend import mended, rank, spare_for
+from network.pickups.core.model import NO_SPARE, Model, Spare, VehicleKey, all_vehicles, build
 from network.pickups.core.plan import Plan
 from network.pickups.core.problem import Problem
 from network.pickups.core.schedule import retime
@@ -40,7 +41,8 @@ def solve(
     as can be are, and the rest are listed with reasons. `warm_start` gives the search a plan
     to improve on: visits that no longer fit are dropped from it. `stop` may end the search
     early (a time limit, a person's wish); the best so far is then returned, but only the
-    iteration limit repeats exactly. At most four times that many iterations are run.
+    iteration limit repeats exactly. At most four times that many iterations are run,
+    eight times where a shift bounds its driver's time.
     """
     if seed < 0:
         raise InvalidInput.of("seed", f"must be zero or more, not {seed}")
@@ -51,11 +53,12 @@ def solve(
         return retime(problem, {})
     effort = Effort(seed=seed, iterations=iterations, searches=searches, stop=stop)
     task = _Task(problem=problem, effort=effort, warm_start=warm_start)
-    outcome = task.best(all_vehicles(problem))
-    settled = _settled(outcome)
-    if settled is not None:
-        outcome = task.best(settled)
-    return retime(problem, orders_of(outcome.model, outcome.routes, like=warm_start))
+    plan = task.plan()
+    spare = spare_for(problem, plan)
+    if spare is None:
+        return plan
+    tries = [plan, replace(task, spare=spare).plan()]
+    return min((mended(problem, one) for one in tries), key=lambda one: rank(one, problem))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -74,6 +77,15 @@ class _Task:
     problem: Problem
     effort: Effort
     warm_start: Plan | None
+    spare: Spare = NO_SPARE
+
+    def plan(self) -> Plan:
+        """Search, settle each van on one setting, and work out times and loads."""
+        outcome = self.best(all_vehicles(self.problem))
+        settled = _settled(outcome)
+        if settled is not None:
+            outcome = self.best(settled)
+        return retime(self.problem, orders_of(outcome.model, outcome.routes, like=self.warm_start))
 
     def best(self, vehicles: Sequence[VehicleKey]) -> _Outcome:
         """Search with all that is required held fast; where that fails, with as much as can be."""
@@ -83,7 +95,7 @@ class _Task:
         return self._run(vehicles, enforce_required=False)
 
     def _run(self, vehicles: Sequence[VehicleKey], *, enforce_required: bool) -> _Outcome:
-        model = build(self.problem, vehicles, enforce_required=enforce_required)
+        model = build(self.problem, vehicles, enforce_required=enforce_required, spare=self.spare)
         if not model.clients:
             return _Outcome(model=model, routes=(), is_sound=True)
         start = solution_of(model, self.warm_start) if self.warm_start else None

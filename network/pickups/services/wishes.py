@@ -35,6 +35,7 @@ def maker_of_request(actor: Actor, request: PlanRequest, *, now: datetime) -> Or
     faults = list(_faults_of_days(request.shifts, today)) or [
         *_faults_of_hours(request.shifts, maker.community.timezone, today=today, now=now),
         *_faults_of_overlap(request.shifts),
+        *_faults_of_breaks(request.shifts),
         *_faults_of_places(request, maker),
         *_faults_of_money(request),
     ]
@@ -141,6 +142,23 @@ def _faults_of_overlap(shifts: Iterable[ShiftWish]) -> Iterator[FieldError]:
                 )
                 break
         before.append(shift)
+
+
+def _faults_of_breaks(shifts: Iterable[ShiftWish]) -> Iterator[FieldError]:
+    """A break has a length and a stretch after which it is due at the latest."""
+    for number, shift in enumerate(shifts):
+        if shift.break_s and shift.stretch_s_max is None:
+            yield FieldError(
+                field=f"shifts[{number}].stretch_s_max",
+                detail="A break is due after so long at the latest.",
+                mend="Say how long a driver may be out without one.",
+            )
+        if shift.stretch_s_max is not None and not shift.break_s:
+            yield FieldError(
+                field=f"shifts[{number}].break_s",
+                detail="A break has a length.",
+                mend="Say how long the break is.",
+            )
 
 
 def _faults_of_places(request: PlanRequest, maker: Organisation) -> Iterator[FieldError]:
