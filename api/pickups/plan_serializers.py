@@ -162,7 +162,7 @@ class CostPartsSerializer(serializers.Serializer[Any]):
 
 
 class WorthPartsSerializer(serializers.Serializer[Any]):
-    """What a visit is worth: the part of a later stop that it saves, and full days avoided."""
+    """What a visit is worth: what it saves of a later stop, full days avoided, and waiting."""
 
     way_m = serializers.IntegerField(help_text="What one more stop there typically adds.")
     way_s = serializers.IntegerField()
@@ -176,6 +176,12 @@ class WorthPartsSerializer(serializers.Serializer[Any]):
         help_text="Days, one for each container, on which it is expected to stand full otherwise."
     )
     full_days_cost = serializers.CharField()
+    waited_days = serializers.IntegerField(
+        required=False, help_text="How long nobody has come; plans of before have none."
+    )
+    waiting_worth = serializers.CharField(
+        required=False, help_text="What that adds, so that nobody waits for ever."
+    )
     total = serializers.CharField()
 
 

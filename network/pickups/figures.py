@@ -92,5 +92,7 @@ def _worth_to_data(worth: VisitWorth) -> Data:
         "saved_later": str(worth.saved_later),
         "full_days": str(worth.full_days),
         "full_days_cost": str(to_cents(worth.full_days_cost)),
+        "waited_days": worth.waited_days,
+        "waiting_worth": str(worth.waiting_worth),
         "total": str(worth.total),
     }

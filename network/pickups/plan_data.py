@@ -118,7 +118,14 @@ def orders_of(plan: Data) -> dict[str, list[str]]:
     }
 
 
-_WORTH_DECIMALS = ("way_cost", "time_cost", "fill_fraction", "full_days", "full_days_cost")
+_WORTH_DECIMALS = (
+    "way_cost",
+    "time_cost",
+    "fill_fraction",
+    "full_days",
+    "full_days_cost",
+    "waiting_worth",
+)
 
 
 def _worth_to_data(worth: VisitWorth) -> Data:
@@ -126,7 +133,9 @@ def _worth_to_data(worth: VisitWorth) -> Data:
 
 
 def _worth_from_data(data: Data) -> VisitWorth:
-    return VisitWorth(**{**data, **{name: Decimal(data[name]) for name in _WORTH_DECIMALS}})
+    return VisitWorth(
+        **{**data, **{name: Decimal(data[name]) for name in _WORTH_DECIMALS if name in data}}
+    )
 
 
 def _content_to_data(content: Content) -> Data:

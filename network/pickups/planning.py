@@ -21,7 +21,7 @@ from network.pickups.queries import free_containers, workshop_for
 from network.pickups.request_data import PlanRequest, ShiftWish
 from network.pickups.worth import LOOK_BEYOND_DAYS, Prizes
 from network.places.models import Agreement, Container, Place
-from network.places.queries import Fills, expected_fills_on, open_windows_for
+from network.places.queries import Fills, expected_fills_on, open_windows_for, waiting_since
 
 UNLOAD_S = 900
 
@@ -124,7 +124,12 @@ def set_scene(
     distances = distances_of(maker)
     travel = distances.travel(_points([workshop, *places.values()], scene.points))
     prizes = Prizes(
-        request=request, vans=scene.vans, travel=travel, fills=fills, first_day=horizon.first_day
+        request=request,
+        vans=scene.vans,
+        travel=travel,
+        fills=fills,
+        visited_on=_visited_on(containers, horizon.timezone),
+        first_day=horizon.first_day,
     )
     worths = _worths(places, containers, prizes, days=horizon.days)
     problem = core.Problem(
@@ -155,6 +160,14 @@ def set_scene(
         worths={str(place_id): by_day for place_id, by_day in worths.items()},
         distances=distances.basis.to_data(),
     )
+
+
+def _visited_on(containers: Sequence[Container], zone: str) -> dict[UUID, date]:
+    tz = ZoneInfo(zone)
+    return {
+        place_id: moment.astimezone(tz).date()
+        for place_id, moment in waiting_since(containers).items()
+    }
 
 
 def _worths(

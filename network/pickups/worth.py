@@ -1,13 +1,14 @@
 """What a visit to a place on a day of a plan is worth, from the forecast and the maker's money."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 from functools import cached_property
 from itertools import pairwise
+from uuid import UUID
 
-from network.pickups.core.prize import VisitWorth, stop_cost, way_there
+from network.pickups.core.prize import VisitWorth, stop_cost, way_there, worth_of_waiting
 from network.pickups.core.problem import Van
 from network.pickups.core.travel import Travel
 from network.pickups.request_data import PlanRequest
@@ -21,12 +22,16 @@ LOOK_BEYOND_DAYS = 3
 
 @dataclass(frozen=True, kw_only=True)
 class Prizes:
-    """The prizes of one plan's visits; `fills` reach LOOK_BEYOND_DAYS past its last day."""
+    """The prizes of one plan's visits; `fills` reach LOOK_BEYOND_DAYS past its last day.
+
+    `visited_on` says when each place was last emptied, or else began.
+    """
 
     request: PlanRequest
     vans: tuple[Van, ...]
     travel: Travel
     fills: Fills
+    visited_on: Mapping[UUID, date]
     first_day: date
 
     def of(self, place: Place, containers: Sequence[Container], *, day: int) -> VisitWorth:
@@ -40,6 +45,7 @@ class Prizes:
         )
         way_cost = to_cents(self._cheapest.cost_per_km * way_m / M_PER_KM)
         full = [self._full_days(container, day) for container in containers]
+        waited_days = (self.first_day - self.visited_on[place.id]).days + day
         return VisitWorth(
             way_m=way_m,
             way_s=way_s,
@@ -49,6 +55,12 @@ class Prizes:
             fill_fraction=Decimal(expected_ml) / volume_ml,
             full_days=to_cents(sum((days for days, _ in full), Decimal(0))),
             full_days_cost=to_cents(sum((cost for _, cost in full), Decimal(0))),
+            waited_days=waited_days,
+            waiting_worth=worth_of_waiting(
+                self._cheapest, typical_cost=typical_cost, waited_days=waited_days
+            )
+            if expected_ml
+            else Decimal(0),
         )
 
     @cached_property

@@ -5,14 +5,30 @@ from decimal import Decimal
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from network.errors import InvalidInput
-from network.pickups.core.prize import stop_cost, visit_prize, way_there
+from network.pickups.core.prize import (
+    PATIENCE_DAYS,
+    stop_cost,
+    visit_prize,
+    way_there,
+    worth_of_waiting,
+)
 from network.pickups.core.solve import solve
 from network.pickups.core.travel import NO_ROAD, Travel
-from tests.core.pickup_problems import NAMES, TERN, cross, cross_travel, place, visit_day
+from tests.core.pickup_problems import (
+    HOUR_S,
+    NAMES,
+    TERN,
+    cross,
+    cross_travel,
+    hours,
+    place,
+    shift,
+    visit_day,
+)
 
 fills = st.decimals(0, 2, places=3)
 money = st.decimals(0, 500, places=2)
@@ -102,3 +118,35 @@ def test_a_place_that_is_not_full_is_left_unless_it_lies_on_the_way() -> None:
     )
     (route,) = solve(with_east, seed=1, iterations=100).routes
     assert {stop.location_id for stop in route.visits} == {"north", "east"}
+
+
+@pytest.mark.parametrize(("days", "worth"), [(0, "0"), (28, "0"), (29, "1.60"), (48, "32.00")])
+def test_waiting_counts_after_four_weeks_and_more_each_day(days: int, worth: str) -> None:
+    added = worth_of_waiting(TERN, typical_cost=Decimal("6.00"), waited_days=days)
+    assert added == Decimal(worth)
+
+
+@given(st.integers(1, 400), st.integers(1, 40))
+@settings(deadline=None, max_examples=25)
+def test_nobody_waits_for_ever_however_far_and_however_little(way_km: int, percent: int) -> None:
+    """A world in which nothing changes but the day, with one place far off, visited by no one yet.
+
+    A van there and back costs less than shift and twice its typical cost, so that its worth has
+    grown past that within 20 days more.
+    """
+    far = np.array([[0, way_km * 1000], [way_km * 1000, 0]], dtype=np.int64)
+    travel = Travel(ids=("workshop", "north"), metres=far, seconds=far // 20)
+    way_m, way_s = way_there(travel, "north", travel.ids)
+    typical = stop_cost(TERN, way_m=way_m, way_s=way_s, service_s=600)
+    saved = visit_prize(
+        typical_cost=typical, fill_fraction=Decimal(percent) / 100, full_days_cost=Decimal(0)
+    )
+
+    def is_visited(day: int) -> bool:
+        worth = saved + worth_of_waiting(TERN, typical_cost=typical, waited_days=day)
+        north = place("north", visit_day(windows=[hours(0, 48)], worth=worth))
+        out = shift(start_s=0, end_s=48 * HOUR_S)
+        problem = cross(places=(north,), shifts=(out,), travel=travel)
+        return bool(solve(problem, seed=1, iterations=20).routes)
+
+    assert is_visited(PATIENCE_DAYS + 21)

@@ -7294,7 +7294,7 @@ export interface components {
          * @enum {string}
          */
         WorkshopStateEnum: "collected" | "washed" | "sorted" | "shredded" | "offcut";
-        /** @description What a visit is worth: the part of a later stop that it saves, and full days avoided. */
+        /** @description What a visit is worth: what it saves of a later stop, full days avoided, and waiting. */
         WorthParts: {
             /** @description Expected, of all that is set up there. */
             fill_percent: number;
@@ -7308,6 +7308,10 @@ export interface components {
             total: string;
             /** @description Way and time of one stop together. */
             typical_cost: string;
+            /** @description How long nobody has come; plans of before have none. */
+            waited_days?: number;
+            /** @description What that adds, so that nobody waits for ever. */
+            waiting_worth?: string;
             way_cost: string;
             /** @description What one more stop there typically adds. */
             way_m: number;

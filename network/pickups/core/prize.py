@@ -8,6 +8,9 @@ full. So the prize of a visit is
 
 The route pays for its kilometres and its time, the stop's too, so a half-empty container is
 fetched only where the way is short for once, and never where the stop alone costs more.
+
+Nobody waits for ever because the way is long: where nobody has come for longer than PATIENCE_DAYS,
+each further day adds a part of what sending a van typically costs, until it pays.
 """
 
 from collections.abc import Iterable
@@ -25,6 +28,11 @@ from network.units import M_PER_KM, S_PER_HOUR, to_cents
 # rounds, no published source).
 ONE_IN = 10
 
+# A place may wait so long before waiting alone counts; then each day adds so much of a van's cost,
+# so that it comes in some weeks later however far it is (guesses, no published source).
+PATIENCE_DAYS = 28
+GROWTH_A_DAY = Decimal("0.1")
+
 
 @dataclass(frozen=True, kw_only=True)
 class VisitWorth:
@@ -32,7 +40,8 @@ class VisitWorth:
 
     `way_m`, `way_s` and `service_s` are what one more stop there typically takes, `way_cost` and
     `time_cost` what that costs; `full_days` is how many container-days it is expected to stand
-    full if nobody comes, `full_days_cost` what they cost.
+    full if nobody comes, `full_days_cost` what they cost. `waited_days` is how long nobody has
+    come, `waiting_worth` what that adds.
     """
 
     way_m: int
@@ -43,6 +52,8 @@ class VisitWorth:
     fill_fraction: Decimal
     full_days: Decimal
     full_days_cost: Decimal
+    waited_days: int = 0
+    waiting_worth: Decimal = Decimal(0)
 
     @property
     def typical_cost(self) -> Decimal:
@@ -51,17 +62,18 @@ class VisitWorth:
 
     @property
     def saved_later(self) -> Decimal:
-        """The part of the next visit that this one saves; with the full days it is the total."""
-        return self.total - self.full_days_cost
+        """The part of the next visit that this one saves; with the rest it is the total."""
+        return self.total - self.full_days_cost - self.waiting_worth
 
     @property
     def total(self) -> Decimal:
         """The prize of the visit."""
-        return visit_prize(
+        prize = visit_prize(
             typical_cost=self.typical_cost,
             fill_fraction=self.fill_fraction,
             full_days_cost=self.full_days_cost,
         )
+        return prize + self.waiting_worth
 
 
 def way_there(
@@ -108,3 +120,12 @@ def visit_prize(
     if fill_fraction < 0:
         raise InvalidInput.of("fill_fraction", "a container is not below empty")
     return to_cents(typical_cost * min(fill_fraction, Decimal(1)) + full_days_cost)
+
+
+def worth_of_waiting(van: Van, *, typical_cost: Decimal, waited_days: int) -> Decimal:
+    """Return what is added where nobody has come for so many days, rounded to a hundredth.
+
+    It grows by the day with what a stop there costs and the van's going out, without bound.
+    """
+    days = max(0, waited_days - PATIENCE_DAYS)
+    return to_cents((typical_cost + van.cost_per_shift) * GROWTH_A_DAY * days)

@@ -14,6 +14,7 @@ from network.places.queries.fills import (
     expected_fills,
     expected_fills_on,
     last_reports,
+    waiting_since,
 )
 from network.places.queries.offers import Offer, offers_near, workshops_of
 from network.places.queries.papers import card_pdf, labels_pdf_for
@@ -60,5 +61,6 @@ __all__ = [
     "places_seen_by",
     "public_places",
     "rules_for_places",
+    "waiting_since",
     "workshops_of",
 ]

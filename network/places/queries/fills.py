@@ -1,10 +1,10 @@
 """What is expected in containers on a day, from all that was ever seen of them."""
 
 from collections.abc import Collection, Mapping, Sequence
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from uuid import UUID
 
-from django.db.models import QuerySet
+from django.db.models import Max, QuerySet
 
 from network.materials import catalogue
 from network.materials.core.figures import Figure
@@ -34,6 +34,19 @@ def last_reports(containers: Sequence[Container]) -> dict[UUID, FillReport]:
     """Return the latest report of each container that has one, by container id."""
     rows = _reports(containers).order_by("container_id", "-at", "-id").distinct("container_id")
     return {row.container_id: row for row in rows}
+
+
+def waiting_since(containers: Sequence[Container]) -> dict[UUID, datetime]:
+    """Return when each place was last emptied, by place id; else when its first was placed.
+
+    Only the given containers count, so that it is one maker's coming that is waited for.
+    """
+    emptied = _reports(containers).filter(origin=FillReport.Origin.EMPTIED)
+    last = dict(emptied.values_list("container__agreement__place_id").annotate(Max("at")))
+    placed: dict[UUID, datetime] = {}
+    for container in sorted(containers, key=lambda row: row.placed_at):
+        placed.setdefault(container.agreement.place_id, container.placed_at)
+    return {**placed, **last}
 
 
 def agreements_emptied(agreement_ids: Collection[UUID]) -> set[UUID]:
