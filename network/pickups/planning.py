@@ -15,13 +15,14 @@ from network.people.models import Organisation
 from network.pickups.core import problem as core
 from network.pickups.core.prize import VisitWorth
 from network.pickups.distances import distances_of
+from network.pickups.last_visits import last_vans, visited_on
 from network.pickups.models import Pickup, Vehicle
 from network.pickups.plan_data import Content, Groundwork, midnight_of
 from network.pickups.queries import free_containers, workshop_for
 from network.pickups.request_data import PlanRequest, ShiftWish
 from network.pickups.worth import LOOK_BEYOND_DAYS, Prizes
 from network.places.models import Agreement, Container, Place
-from network.places.queries import Fills, expected_fills_on, open_windows_for, waiting_since
+from network.places.queries import Fills, expected_fills_on, open_windows_for
 
 UNLOAD_S = 900
 
@@ -128,7 +129,7 @@ def set_scene(
         vans=scene.vans,
         travel=travel,
         fills=fills,
-        visited_on=_visited_on(containers, horizon.timezone),
+        visited_on=visited_on(containers, horizon.timezone),
         first_day=horizon.first_day,
     )
     worths = _worths(places, containers, prizes, days=horizon.days)
@@ -146,6 +147,7 @@ def set_scene(
             never=request.never_visit,
             worths=worths,
             required=scene.required,
+            vans=last_vans(maker, places),
         ),
         travel=travel,
     )
@@ -160,14 +162,6 @@ def set_scene(
         worths={str(place_id): by_day for place_id, by_day in worths.items()},
         distances=distances.basis.to_data(),
     )
-
-
-def _visited_on(containers: Sequence[Container], zone: str) -> dict[UUID, date]:
-    tz = ZoneInfo(zone)
-    return {
-        place_id: moment.astimezone(tz).date()
-        for place_id, moment in waiting_since(containers).items()
-    }
 
 
 def _worths(
@@ -286,6 +280,7 @@ def _places(
     never: Collection[UUID],
     worths: Mapping[UUID, Mapping[int, VisitWorth]],
     required: Collection[UUID],
+    vans: Mapping[UUID, str],
 ) -> tuple[core.Place, ...]:
     windows = open_windows_for(
         list(places.values()), first_day=horizon.first_day, last_day=horizon.last_day
@@ -307,6 +302,7 @@ def _places(
             required=place_id in required and place_id not in never,
             forbidden_days=every_day if place_id in never else frozenset(),
             full_days=worths[place_id][0].full_days,
+            last_van_id=vans.get(place_id),
         )
         for place_id, place in places.items()
     )

@@ -201,7 +201,6 @@ class TestProposals:
             ({"starts": "13:00"}, "shifts[0].ends"),
             ({"starts": "8 o'clock"}, "shifts[0].starts"),
             ({"vehicle_id": str(uuid4())}, "shifts[0].vehicle_id"),
-            ({"break_s": 1800}, "shifts[0].stretch_s_max"),
             ({"drive_s_max": 0}, "shifts[0].drive_s_max"),
         ],
     )

@@ -327,6 +327,21 @@ def test_a_small_change_keeps_the_vans_on_their_rounds() -> None:
     assert rounds[1] == rounds[0]
 
 
+@pytest.mark.parametrize(("north", "south"), [("tern", "gull"), ("gull", "tern")])
+def test_of_vans_that_are_alike_each_place_sees_the_one_that_came_last(
+    north: str, south: str
+) -> None:
+    small = [replace(van, payload_g=25_000) for van in (TERN, GULL)]
+    last = {"north": north, "south": south}
+    problem = cross(
+        vans=tuple(small),
+        shifts=(shift("tern"), shift("gull")),
+        places=tuple(place(name, visit_day(worth=40), last_van_id=last[name]) for name in last),
+    )
+    visits = solved(problem).visit_by_place
+    assert {name: route.van_id for name, (route, _) in visits.items()} == last
+
+
 def test_a_plan_of_another_week_still_serves_as_a_start() -> None:
     other = solved(cross(days=2, shifts=(shift(id="old", unloads_max=2),)))
     assert visited(solved(cross(), warm_start=other)) == set(NAMES)

@@ -213,7 +213,8 @@ class Place:
     for a visit whatever it costs; `pinned_day` asks for it on that very day; `forbidden_days`
     rules days out although open; `van_ids` names the vans that may come (None: any).
     `full_days` counts the days, one for each container, on which something is expected to stand
-    full if nobody comes at all.
+    full if nobody comes at all. `last_van_id` is who came last: of vans that are alike it comes
+    again.
     """
 
     id: str
@@ -226,6 +227,7 @@ class Place:
     forbidden_days: frozenset[int] = frozenset()
     van_ids: frozenset[str] | None = None
     full_days: Decimal = Decimal(0)
+    last_van_id: str | None = None
 
     def __post_init__(self) -> None:
         _need_point(f"place {self.id}", self.longitude, self.latitude)

@@ -1,12 +1,15 @@
 """From PyVRP's solutions to orders of stops, and from a plan to a solution to start from."""
 
+from collections import defaultdict
 from collections.abc import Sequence
 
+import numpy as np
 import pyvrp
+from scipy.optimize import linear_sum_assignment
 
 from network.pickups.core.model import Model
 from network.pickups.core.plan import Plan, Route, Stop, StopKind
-from network.pickups.core.problem import Window
+from network.pickups.core.problem import Problem, Shift, Window
 
 
 def orders_of(
@@ -14,21 +17,35 @@ def orders_of(
 ) -> dict[str, list[str]]:
     """Read the order of stops for each shift out of a solution's routes.
 
-    A route for which no shift of its kind is left is dropped. Of shifts that are all one to the
-    solver, a route goes to the one that visits most of the same places in the plan it should be
-    `like`.
+    Of shifts that are all one to the solver, each gets the route with which most places keep their
+    van: the one of the plan it should be `like`, then the one that came last.
     """
-    visited = _visited_by_shift(like)
-    free = {id(key.kind): list(key.kind.shifts) for key in model.vehicles}
-    orders: dict[str, list[str]] = {}
+    kinds = {id(key.kind): key.kind for key in model.vehicles}
+    own: dict[int, list[list[str]]] = defaultdict(list)
     for route in routes:
-        shifts = free[id(model.vehicles[route.vehicle_type()].kind)]
-        if shifts:
-            order = _order(model, route)
-            shift = max(shifts, key=lambda s: len(visited.get(s.id, set()).intersection(order)))
-            shifts.remove(shift)
-            orders[shift.id] = order
+        own[id(model.vehicles[route.vehicle_type()].kind)].append(_order(model, route))
+    orders: dict[str, list[str]] = {}
+    for kind_id, alike in own.items():
+        orders.update(_shared_out(model.problem, kinds[kind_id].shifts, alike, like=like))
     return orders
+
+
+def _shared_out(
+    problem: Problem, shifts: Sequence[Shift], orders: Sequence[list[str]], *, like: Plan | None
+) -> dict[str, list[str]]:
+    """Give each order one of the shifts, which are alike, as far as there are enough."""
+    visited = _visited_by_shift(like)
+
+    def kept(order: Sequence[str], shift: Shift) -> int:
+        as_planned = len(visited.get(shift.id, set()).intersection(order))
+        places = [problem.place_by_id[stop] for stop in order if stop in problem.place_by_id]
+        as_last_time = sum(place.last_van_id == shift.van_id for place in places)
+        return as_planned * (len(problem.places) + 1) + as_last_time
+
+    here = orders[: len(shifts)]
+    places_kept = [[kept(order, shift) for shift in shifts] for order in here]
+    rows, columns = linear_sum_assignment(np.array(places_kept), maximize=True)
+    return {shifts[column].id: here[row] for row, column in zip(rows, columns, strict=True)}
 
 
 def _visited_by_shift(plan: Plan | None) -> dict[str, set[str]]:
