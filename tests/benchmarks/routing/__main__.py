@@ -4,8 +4,9 @@
     uv run --group benchmarks python -m tests.benchmarks.routing --growth 50 200 500 1000 2000
 
 Each solver has so many seconds of processor time for each instance: VROOM at most, as it ends by
-itself. Ours is shown with one search, and with two that share the same time. Gaps are to the best
-known value; every plan passes the check, or shows no gap.
+itself. OR-Tools counts by the clock on the wall, so the machine should be quiet. Ours is shown with
+one search, and with two that share the same processor time. Gaps are to the best known value; a
+plan that breaks a rule shows none.
 """
 
 import argparse
@@ -17,6 +18,8 @@ from decimal import Decimal
 from pathlib import Path
 
 from network.pickups.core.check import check
+from network.pickups.core.model import NO_SPARE, all_vehicles, build
+from network.pickups.core.plan import Plan
 from network.pickups.core.problem import Problem
 from network.pickups.core.schedule import retime
 from network.pickups.core.solve import solve
@@ -67,24 +70,28 @@ def against_others(folder: Path, *, seconds: float) -> None:
 
 def growth(sizes: list[int]) -> None:
     """Print how time, memory and what is made of a plan grow with the number of places."""
-    _say(
-        f"{'places':>7}{'search s':>10}{'own s':>8}{'visited':>9}{'net worth':>11}{'memory MB':>11}"
-    )
+    _say(f"{'places':>7}{'seconds':>9}{'own %':>7}{'visited':>9}{'net worth':>11}{'memory MB':>11}")
     for places in sizes:
         problem = community(places, seed=SEED)
-        clock = TimeLimit(NO_LIMIT)
-        began = time.perf_counter()
-        plan = solve(problem, seed=SEED, iterations=GROWTH_ITERATIONS, searches=2, stop=clock)
-        violations = check(problem, plan)
-        spent_s = time.perf_counter() - began
-        if violations:
-            raise SystemExit(f"{places} places: the plan breaks {violations[0].code}")
+        began, spun_s = time.perf_counter(), time.process_time()
+        plan = solve(problem, seed=SEED, iterations=GROWTH_ITERATIONS, searches=2)
+        spent_s, spun_s = time.perf_counter() - began, time.process_time() - spun_s
         memory_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-        own_s = spent_s - clock.wall_s
         _say(
-            f"{places:7}{clock.wall_s:10.2f}{own_s:8.2f}{len(plan.visit_by_place):9}"
-            f"{plan.worth - plan.cost:11}{memory_mb:11.0f}"
+            f"{places:7}{spent_s:9.2f}{_own_s(problem, plan) / spun_s * 100:7.1f}"
+            f"{len(plan.visit_by_place):9}{plan.worth - plan.cost:11}{memory_mb:11.0f}"
         )
+
+
+def _own_s(problem: Problem, plan: Plan) -> float:
+    """What Millrace itself does for a plan: put it to the solver, time it, and check it."""
+    orders = {route.shift_id: [stop.location_id for stop in route.stops] for route in plan.routes}
+    began = time.process_time()
+    build(problem, all_vehicles(problem), enforce_required=True, spare=NO_SPARE)
+    violations = check(problem, retime(problem, orders))
+    if violations:
+        raise SystemExit(f"the plan breaks a rule: {violations[0].code}")
+    return time.process_time() - began
 
 
 def _percent(gap: Decimal | None) -> str:

@@ -33,18 +33,11 @@ class TimeLimit:
         self.limit_s = limit_s
         self.started: float | None = None
         self.asked: float = 0
-        self._first = self._last = 0.0
 
     def __call__(self, best_cost: int) -> bool:
-        self.asked, self._last = time.process_time(), time.perf_counter()
-        self._first = self._first or self._last
+        self.asked = time.process_time()
         self.started = self.asked if self.started is None else self.started
         return self.asked - self.started >= self.limit_s
-
-    @property
-    def wall_s(self) -> float:
-        """The same by the clock on the wall."""
-        return self._last - self._first
 
     @property
     def searched_s(self) -> float:
