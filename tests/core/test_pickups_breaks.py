@@ -61,12 +61,19 @@ def test_a_route_within_one_stretch_has_no_break() -> None:
 
 
 def test_a_longer_route_has_its_break_with_no_stretch_too_long() -> None:
-    plan = planned(cross(shifts=(with_break(60 * MINUTE_S),)))
+    problem = cross(shifts=(with_break(60 * MINUTE_S),))
+    plan = planned(problem)
     (route,) = plan.routes
     assert breaks(plan) == [HALF_HOUR_S]
     assert set(plan.visit_by_place) == set(NAMES)
     assert (route.work_s, route.duration_s) == (70 * MINUTE_S, 100 * MINUTE_S)
     assert route.stretch_s <= 60 * MINUTE_S
+    told = {
+        one.place_id
+        for one in explain(problem, plan)
+        if ReasonCode.BREAK_FIRST in [reason.code for reason in one.reasons]
+    }
+    assert told == {stop.location_id for stop in route.stops if stop.break_s}
 
 
 def test_a_break_is_taken_while_a_place_is_still_closed() -> None:

@@ -108,7 +108,8 @@ def _why_visited(place: Place, stop: Stop, figures: StopFigures) -> tuple[Reason
     }
     visited = Reason(code=ReasonCode.VISITED, params=params)
     asked_for = (Reason(code=ReasonCode.ASKED_FOR),) if place.must_be_visited else ()
-    return (*asked_for, visited)
+    pause = Reason(code=ReasonCode.BREAK_FIRST, params={"break_s": stop.break_s})
+    return (*asked_for, visited, *([pause] if stop.break_s else []))
 
 
 def _params(figures: StopFigures) -> dict[str, int | Decimal]:

@@ -30,6 +30,7 @@ class ReasonCode(StrEnum):
     LEFT_OUT = "left_out"
     VISITED = "visited"
     ASKED_FOR = "asked_for"
+    BREAK_FIRST = "break_first"
     NOT_WORTH_IT = "not_worth_it"
     WOULD_PAY = "would_pay"
     NO_TIME_LEFT = "no_time_left"
@@ -68,6 +69,7 @@ REASON_TEXT: Mapping[ReasonCode, str] = {
         " {extra_cost} against a worth of {worth}."
     ),
     ReasonCode.ASKED_FOR: "A visit was asked for, whatever it costs.",
+    ReasonCode.BREAK_FIRST: "On arrival the driver has a break of {break_s}.",
     ReasonCode.NOT_WORTH_IT: (
         "The cheapest visit, on day {day}, would add {extra_m} and {extra_s} and cost {extra_cost}"
         " against a worth of {worth}."
