@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from decimal import Decimal
+from threading import get_ident
 
 import numpy as np
 import pytest
@@ -364,7 +365,10 @@ def test_searches_side_by_side_ask_the_rule_once_and_end_together() -> None:
 
     def stop(best_cost: int) -> bool:
         asked.append(best_cost)
+        assert get_ident() == here
         return len(asked) == 50
+
+    here = get_ident()
 
     plan = solve(cross(), seed=1, iterations=10**9, searches=3, stop=stop)
     assert len(asked) == 50

@@ -10,7 +10,8 @@ from network.ids import new_id
 from network.pickups import services
 from network.pickups.core.plan import Plan
 from network.pickups.core.problem import Problem
-from network.pickups.core.solve import StopRule, solve
+from network.pickups.core.search import StopRule
+from network.pickups.core.solve import solve
 from network.pickups.models import Proposal, Search
 from tests.services.pickups_story import SUNDAY_EVENING, Round, make_round
 

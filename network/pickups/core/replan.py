@@ -16,7 +16,8 @@ from network.pickups.core.plan import Plan, Route
 from network.pickups.core.problem import Place, Problem
 from network.pickups.core.room import ShiftRoom, best_positions, rooms_of
 from network.pickups.core.schedule import retime, timed_route
-from network.pickups.core.solve import StopRule, solve
+from network.pickups.core.search import StopRule
+from network.pickups.core.solve import solve
 
 Orders = Mapping[str, Sequence[str]]
 

@@ -33,8 +33,8 @@ class StopRule(Protocol):
 class Effort:
     """How much is searched: so many searches side by side, each of so many iterations.
 
-    The first search alone asks `stop`, so that it need not be safe for threads; the others end
-    with it.
+    The first search alone asks `stop`, in the thread that asked for the plan, so that it may use
+    what belongs to that thread; the others end with it.
     """
 
     seed: int
@@ -53,10 +53,15 @@ def search(data: pyvrp.ProblemData, effort: Effort, start: pyvrp.Solution | None
     seeds = [effort.seed, *(_seed(effort.seed, number) for number in range(1, effort.searches))]
     with ThreadPoolExecutor(effort.searches) as threads:
         searches = list(threads.map(lambda seed: _Search(data, seed, start), seeds))
+        first, others = searches[0], searches[1:]
         for iterations in _rounds(effort.iterations):
-            rules = [halt.asking, *(halt.following for _ in searches[1:])]
-            found = threads.map(_Search.go_on, searches, [iterations] * len(searches), rules)
-            best = min(found, key=_rank)
+            begun = [threads.submit(one.go_on, iterations, halt.following) for one in others]
+            try:
+                found = [first.go_on(iterations, halt.asking)]
+            except BaseException:
+                halt.call()  # or the others would go on to the end of the round
+                raise
+            best = min([*found, *(one.result() for one in begun)], key=_rank)
             for one in searches:
                 one.best = best
             if halt.is_called:
@@ -97,12 +102,16 @@ class _Halt:
     def is_called(self) -> bool:
         return self._called.is_set()
 
+    def call(self) -> None:
+        self._called.set()
+
     def asking(self, best_cost: int) -> bool:
         if self._rule is not None and self._rule(best_cost):
-            self._called.set()
+            self.call()
         return self.is_called
 
-    def following(self, _: int) -> bool:
+    def following(self, best_cost: int) -> bool:
+        del best_cost  # the other search has asked
         return self.is_called
 
 

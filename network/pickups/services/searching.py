@@ -40,6 +40,8 @@ from network.units import to_cents
 # each visit that could be made. What that gains is measured in docs/rules/planning.md.
 ITERATIONS_LEAST = 1_000
 ITERATIONS_PER_VISIT = 50
+# Side by side; one number for all machines, so that a proposal's plan is the same on each.
+SEARCHES = 2
 # Others begin from the plan that is there, and are found in half the steps.
 ALTERNATIVE_PART = 2
 # No plan takes longer, however large it is; with one that is cut off so, a second try may differ.
@@ -138,6 +140,7 @@ def _work_out(proposal: Proposal, iterations: int | None) -> None:
             groundwork.problem,
             seed=proposal.seed,
             iterations=length,
+            searches=SEARCHES,
             stop=_Watch(proposal, groundwork.problem, length=length, seconds_max=PLAN_S_MAX),
         )
         told = {**plan_to_data(groundwork, plan), "aim": Aim.BALANCED.value}
@@ -166,6 +169,7 @@ def _rest_planned(
         seed=proposal.seed,
         iterations=length,
         trouble=TROUBLE,
+        searches=SEARCHES,
         stop=_Watch(proposal, problem, length=length, seconds_max=PLAN_S_MAX),
     )
     told = plan_to_data(groundwork, plan)
@@ -214,6 +218,7 @@ def _made_for(
         problem,
         seed=(proposal.seed + number) & _SEED_MASK,
         iterations=length,
+        searches=SEARCHES,
         warm_start=start,
         stop=_Watch(proposal, problem, length=length, seconds_max=ALTERNATIVE_S_MAX, aim=aim),
     )
