@@ -79,7 +79,7 @@ def test_where_all_are_closed_each_says_so() -> None:
 
 def test_a_container_heavier_than_any_van_is_named_with_by_how_much() -> None:
     heavy = place("north", visit_day(loads=[load(mass_kg=501)]), required=True)
-    problem = cross(places=(heavy, place("east")))
+    problem = cross(places=(heavy, place("east", required=True)))
     (left_out,) = planned(problem).unplanned
     (reason,) = left_out.reasons
     assert (reason.code, reason.params["excess_g"]) == (ReasonCode.TOO_HEAVY, 1_000)

@@ -9,6 +9,7 @@ import warnings
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import pyvrp
 from pyvrp.exceptions import PenaltyBoundWarning, ScalingWarning
@@ -63,11 +64,20 @@ def solve(
 
 @dataclass(frozen=True, kw_only=True)
 class _Outcome:
-    """The sound routes of a search, with the model to read them by."""
+    """What a search ended on, with the model to read it by."""
 
     model: Model
-    routes: tuple[pyvrp.Route, ...]
-    is_sound: bool
+    solution: pyvrp.Solution | None
+
+    @property
+    def is_sound(self) -> bool:
+        """Whether the search ended on routes that break nothing."""
+        return self.solution is None or self.solution.is_feasible()
+
+    @cached_property
+    def routes(self) -> tuple[pyvrp.Route, ...]:
+        """The routes, each without what makes it break a bound."""
+        return sound_routes(self.model, self.solution) if self.solution else ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -97,16 +107,14 @@ class _Task:
     def _run(self, vehicles: Sequence[VehicleKey], *, enforce_required: bool) -> _Outcome:
         model = build(self.problem, vehicles, enforce_required=enforce_required, spare=self.spare)
         if not model.clients:
-            return _Outcome(model=model, routes=(), is_sound=True)
+            return _Outcome(model=model, solution=None)
         start = solution_of(model, self.warm_start) if self.warm_start else None
         with warnings.catch_warnings():
             # Both tell that a bound is hard to keep or a number large: here that is a result
             # (fewer visits, with reasons), not a fault to be told on the console.
             warnings.simplefilter("ignore", PenaltyBoundWarning)
             warnings.simplefilter("ignore", ScalingWarning)
-            best = search(model.data, self.effort, start)
-        routes = sound_routes(model, best)
-        return _Outcome(model=model, routes=routes, is_sound=best.is_feasible())
+            return _Outcome(model=model, solution=search(model.data, self.effort, start))
 
 
 def _settled(outcome: _Outcome) -> tuple[VehicleKey, ...] | None:

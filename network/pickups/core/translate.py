@@ -1,5 +1,6 @@
 """From PyVRP's solutions to orders of stops, and from a plan to a solution to start from."""
 
+import sys
 from collections import defaultdict
 from collections.abc import Sequence
 
@@ -10,6 +11,9 @@ from scipy.optimize import linear_sum_assignment
 from network.pickups.core.model import Model
 from network.pickups.core.plan import Plan, Route, Stop, StopKind
 from network.pickups.core.problem import Problem, Shift, Window
+
+LONG_STOPS = 50
+"""From so many stops on, each is not tried any more for being left out of a route too long."""
 
 
 def orders_of(
@@ -65,13 +69,27 @@ def sound_routes(model: Model, solution: pyvrp.Solution) -> tuple[pyvrp.Route, .
 
 
 def _mended(model: Model, route: pyvrp.Route) -> pyvrp.Route:
-    """Drop one visit after another, each time the one that leaves the soundest, worthiest rest."""
+    """Drop one visit after another, each time the one that leaves the soundest, worthiest rest.
+
+    Of a route that is far too long, the least worthy are dropped at once while it stays long.
+    """
     while route.num_clients() and not route.is_feasible():
         steps = [step for step in route.schedule() if _is_a_stop(model, step)]
+        if len(steps) >= LONG_STOPS:
+            by_worth = sorted(range(len(steps)), key=lambda index: _prize(model, steps[index]))
+            kept = sorted(by_worth[len(steps) // LONG_STOPS :])
+            rest: list[pyvrp.Activity] = [steps[index] for index in kept]
+            route = pyvrp.Route(model.data, rest, route.vehicle_type())
+            continue
         without = (steps[:index] + steps[index + 1 :] for index in range(len(steps)))
         rests = [pyvrp.Route(model.data, list(rest), route.vehicle_type()) for rest in without]
         route = max(rests, key=lambda rest: (rest.is_feasible(), rest.prizes()))
     return route
+
+
+def _prize(model: Model, step: pyvrp.ScheduledActivity) -> int:
+    """What a visit is worth to the solver; an unloading goes last."""
+    return model.data.client(step.idx).prize if step.is_client() else sys.maxsize
 
 
 def _is_a_stop(model: Model, step: pyvrp.ScheduledActivity) -> bool:
