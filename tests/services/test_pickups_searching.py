@@ -1,5 +1,6 @@
 """The search for a proposal's plans: alternatives beside the plan, how far it is, and an end."""
 
+from datetime import timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -13,6 +14,7 @@ from network.pickups.core.problem import Problem
 from network.pickups.core.search import StopRule
 from network.pickups.core.solve import solve
 from network.pickups.models import Proposal, Search
+from network.places.models import Container
 from tests.services.pickups_story import SUNDAY_EVENING, Round, make_round
 
 pytestmark = pytest.mark.django_db
@@ -22,11 +24,12 @@ FAR = -29.7
 
 @pytest.fixture
 def world() -> Round:
-    """Three places near by and one 25 km off, all nearly full."""
+    """Three places near by and one 25 km off, all nearly full and not waiting for long."""
     world = make_round()
     far = world.add_place(percent=95)
     far.longitude = FAR
     far.save(update_fields=["longitude"])
+    Container.objects.update(placed_at=SUNDAY_EVENING - timedelta(days=14))
     return world
 
 
