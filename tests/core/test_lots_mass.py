@@ -8,6 +8,8 @@ from hypothesis import strategies as st
 from uncertainties import ufloat
 
 from network.lots.core.mass import (
+    Component,
+    Mass,
     by_eye,
     error_limit_mg,
     estimated,
@@ -66,6 +68,36 @@ def test_it_agrees_with_the_uncertainties_package(
     net = readings[0] - readings[1] + ufloat(0, repeatability_g)
     assert bag.net_g == net.nominal_value
     assert bag.standard_mg / 1000 == pytest.approx(net.std_dev)
+
+
+def test_a_rectangle_is_that_of_the_gums_copper_rod() -> None:
+    """JCGM 100:2008, 4.3.7, example 1: ±0.40e-6 per °C gives 0.23e-6; cited from memory."""
+    assert round(rectangle(0.40), 2) == 0.23
+
+
+def test_ten_resistors_of_one_standard_are_those_of_the_gum() -> None:
+    """JCGM 100:2008, 5.2.2, example: ten, each to 100 mΩ by one standard, together to 1 Ω.
+
+    So are ten bags on one scale; were they independent it would be 0.32 Ω. Cited from memory.
+    """
+    ten = [100.0] * 10
+    assert total_standard_mg([sum(ten)], []) == pytest.approx(1_000)
+    assert total_standard_mg([], ten) == pytest.approx(316, abs=0.5)
+
+
+def test_parts_combine_as_those_of_the_gums_end_gauge() -> None:
+    """JCGM 100:2008, H.1.3 and H.1.4, in nm: 5.8, 3.9, 6.7 are 9.7; with 25, 2.9, 16.6 they are 32.
+
+    Cited from memory.
+    """
+
+    def combined(*parts_nm: float) -> float:
+        parts = tuple(Component(name="", standard_mg=part) for part in parts_nm)
+        return Mass(gross_g=1, tare_g=0, components=parts).standard_mg
+
+    difference = combined(5.8, 3.9, 6.7)
+    assert round(difference, 1) == 9.7
+    assert round(combined(25, difference, 2.9, 16.6)) == 32
 
 
 def test_below_twenty_intervals_the_scale_is_warned_of() -> None:
