@@ -24,7 +24,7 @@ def main() -> None:
     parser.add_argument("--warm-up", type=int, default=21)
     parser.add_argument("--seeds", type=int, default=10)
     parser.add_argument("--first-seed", type=int, default=TUNING_SEEDS_BELOW + 1)
-    parser.add_argument("--iterations", type=int, default=100)
+    parser.add_argument("--iterations", type=int, default=400)
     parser.add_argument("--show-only", action="store_true", help="print what is there")
     options = parser.parse_args()
     community = Community(

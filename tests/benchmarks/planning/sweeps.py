@@ -10,16 +10,17 @@ from network.simulation.core.replay import Outcome
 
 # Seeds below 1000 were looked at while tuning; a result is told of others only.
 TUNING_SEEDS_BELOW = 1000
+# Wide enough that 2, 3 and 4.5 % of place-days full lie between two numbers of nearly every policy.
 SWEEPS: dict[str, tuple[float, ...]] = {
-    "fixed": (0.5, 0.65, 0.8, 1.0),
-    "on-call": (0.35, 0.5, 0.65),
-    "threshold": (0.6, 0.7, 0.8, 0.88),
-    "predictive": (0.1, 0.3, 0.5, 0.7),
-    "threshold-forecast": (0.3, 0.4, 0.5, 0.6),
-    "predictive-forecast": (0.06, 0.12, 0.2, 0.3),
-    "plan-sensor": (1.5, 3, 6, 12),
-    "plan": (3, 5, 8, 14),
-    "foresight": (1.5, 3, 6),
+    "fixed": (0.5, 0.65, 0.85),
+    "on-call": (0.1, 0.25, 0.5),
+    "threshold": (0.74, 0.86, 0.95),
+    "predictive": (0.3, 0.55, 0.85),
+    "threshold-forecast": (0.48, 0.57, 0.68),
+    "predictive-forecast": (0.06, 0.12, 0.22),
+    "plan-sensor": (1, 2.5, 5, 9),
+    "plan": (1.5, 3.5, 7, 14),
+    "foresight": (1, 3, 8),
 }
 
 
