@@ -21,7 +21,6 @@ urlpatterns = [
         community_settings.CommunitySettingsView.as_view(),
         name="community-settings",
     ),
-    path(f"{C}road-map/", views.RoadMapView.as_view(), name="road-map"),
     path(f"{C}districts/", views.DistrictsView.as_view(), name="districts"),
     path(f"{C}invitations/", views.InvitationsView.as_view(), name="invitations"),
     path(f"{C}organisations/", views.OrganisationsView.as_view(), name="organisations"),

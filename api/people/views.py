@@ -46,15 +46,6 @@ from network.people.models import (
 )
 from network.people.services.trail import Act, note_seen
 
-GEOJSON = {
-    "type": "object",
-    "properties": {
-        "type": {"type": "string", "const": "FeatureCollection"},
-        "features": {"type": "array", "items": {"type": "object"}},
-    },
-    "required": ["type", "features"],
-}
-
 
 def session_of(user_id: UUID | None) -> dict[str, Any]:
     """Return who is signed in, with their roles, as the app reads it."""
@@ -182,14 +173,6 @@ class CommunityDetailView(CommunityView):
     @extend_schema(operation_id="community_read", responses=CommunityDetailSerializer)
     def get(self, request: Request, community: str) -> Response:
         return Response(CommunityDetailSerializer(self.community).data)
-
-
-class RoadMapView(CommunityView):
-    """The community's road map, as RFC 7946 has it."""
-
-    @extend_schema(operation_id="road_map_read", responses={(200, "application/json"): GEOJSON})
-    def get(self, request: Request, community: str) -> Response:
-        return Response(queries.road_map_of(self.community))
 
 
 class DistrictsView(ListModelMixin, CommunityView):

@@ -11,7 +11,6 @@ from rest_framework.response import Response
 
 from api.base import CommunityView
 from api.idempotency import idempotency_key, write_once
-from api.people.views import GEOJSON
 from api.pickups.filters import ProposalFilter, VehicleFilter
 from api.pickups.plan_serializers import (
     ProposalChangeSerializer,
@@ -25,6 +24,7 @@ from api.pickups.plan_serializers import (
 )
 from api.pickups.search_serializers import ChoiceSerializer
 from api.pickups.serializers import BookedSerializer
+from api.pickups.travel import GEOJSON
 from network.pickups import services
 from network.pickups.drawn import drawn_proposal
 from network.pickups.models import Proposal, Vehicle

@@ -13,9 +13,18 @@ from api.base import CommunityView
 from api.idempotency import write_once
 from api.references import ReferenceSerializer
 from network.pickups import services
+from network.pickups.distances import road_map_of
 from network.pickups.learnt import MakerTravel, travel_of_makers
 
 BY = ("roads", "straight")
+GEOJSON = {
+    "type": "object",
+    "properties": {
+        "type": {"type": "string", "const": "FeatureCollection"},
+        "features": {"type": "array", "items": {"type": "object"}},
+    },
+    "required": ["type", "features"],
+}
 
 
 class DistancesSerializer(serializers.Serializer[Any]):
@@ -95,3 +104,11 @@ class TravelView(CommunityView):
                 {"makers": travel_of_makers(self.actor, today=timezone.now().date())}
             ).data
         )
+
+
+class RoadMapView(CommunityView):
+    """The community's road map, as RFC 7946 has it."""
+
+    @extend_schema(operation_id="road_map_read", responses={(200, "application/json"): GEOJSON})
+    def get(self, request: Request, community: str) -> Response:
+        return Response(road_map_of(self.community.id))

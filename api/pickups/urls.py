@@ -2,7 +2,7 @@ from django.urls import URLPattern, path
 
 from api.pickups import photos, views
 from api.pickups import planning_views as planning
-from api.pickups.travel import TravelView
+from api.pickups.travel import RoadMapView, TravelView
 
 C = "communities/<slug:community>/"
 PROPOSAL = f"{C}proposals/<uuid:proposal_id>/"
@@ -14,6 +14,7 @@ ASK = f"{C}places/<uuid:place_id>/ask-pickup/"
 urlpatterns: list[URLPattern] = [
     path(f"{C}vehicles/", planning.VehiclesView.as_view(), name="vehicles"),
     path(f"{C}vehicles/<uuid:vehicle_id>/", planning.VehicleView.as_view(), name="vehicle"),
+    path(f"{C}road-map/", RoadMapView.as_view(), name="road-map"),
     path(f"{C}travel/", TravelView.as_view(), name="travel"),
     path(f"{C}proposals/", planning.ProposalsView.as_view(), name="proposals"),
     path(PROPOSAL, planning.ProposalView.as_view(), name="proposal"),

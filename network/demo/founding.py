@@ -77,7 +77,6 @@ def found_isle(at: datetime) -> Isle:
         currency=scenario.CURRENCY,
         longitude=scenario.LONGITUDE,
         latitude=scenario.LATITUDE,
-        road_map=scenario.read("road_map.geojson"),
         at=at,
     )
     actor = actor_in(community=community, user_id=organiser.id)

@@ -29,8 +29,6 @@ class Community(Row):
     currency = models.CharField(max_length=3)  # ISO 4217
     longitude = models.FloatField()
     latitude = models.FloatField()
-    # The road map that is drawn under the places, as an RFC 7946 FeatureCollection.
-    road_map = models.JSONField(default=dict, blank=True)
     open_to_registration = models.BooleanField(default=True)
     # How long a picture taken at a visit is kept.
     photos_kept_days = models.PositiveSmallIntegerField(default=90)

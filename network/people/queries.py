@@ -2,7 +2,6 @@
 
 from collections import defaultdict
 from datetime import datetime
-from typing import Any
 from uuid import UUID
 
 from django.db.models import Q, QuerySet
@@ -63,11 +62,6 @@ def memberships_of(user_id: UUID) -> QuerySet[Membership]:
     """Return the roles that a person holds, in every community."""
     held = Membership.objects.filter(user_id=user_id)
     return held.select_related("community", "organisation").order_by("community__name", "id")
-
-
-def road_map_of(community: Community) -> dict[str, Any]:
-    """Return the road map as an RFC 7946 FeatureCollection, empty where there is none."""
-    return community.road_map or {"type": "FeatureCollection", "features": []}
 
 
 def districts_of(community: Community) -> QuerySet[District]:

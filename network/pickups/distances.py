@@ -5,6 +5,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from decimal import Decimal
 from functools import lru_cache
+from typing import Any
 from uuid import UUID
 
 import numpy as np
@@ -120,6 +121,12 @@ def way_of_route(workshop: Place | None, pickups: Iterable[Pickup]) -> list[list
     places = [*ends, *(stop.place for stop in stops), *ends]
     points = [Point(longitude=place.longitude, latitude=place.latitude) for place in places]
     return distances_of(stops[0].maker).line(points)
+
+
+def road_map_of(community_id: UUID) -> dict[str, Any]:
+    """Return the roads as an RFC 7946 FeatureCollection, empty where none were brought."""
+    features = Roads.objects.filter(community_id=community_id).values_list("features", flat=True)
+    return features.first() or {"type": "FeatureCollection", "features": []}
 
 
 @lru_cache(maxsize=NETWORKS_HELD)

@@ -46,7 +46,10 @@ class Vehicle(CommunityRow):
 
 
 class Roads(CommunityRow):
-    """The roads that a community's ways go along, as an RFC 7946 FeatureCollection."""
+    """The roads that a community's ways go along, as an RFC 7946 FeatureCollection.
+
+    They are drawn under its places too.
+    """
 
     features = models.JSONField()
     # SHA-256 of the features: a new one is another network.

@@ -1,6 +1,5 @@
 """Founding a community and naming its parts."""
 
-from collections.abc import Mapping
 from datetime import datetime
 from uuid import UUID
 
@@ -29,7 +28,6 @@ def create_community(
     longitude: float,
     latitude: float,
     subdivision: str = "",
-    road_map: Mapping[str, object] | None = None,
     open_to_registration: bool = True,
     at: datetime | None = None,
 ) -> Community:
@@ -56,7 +54,6 @@ def create_community(
         currency=currency,
         longitude=longitude,
         latitude=latitude,
-        road_map=dict(road_map or {}),
         open_to_registration=open_to_registration,
         created_at=at or timezone.now(),
     )
