@@ -131,6 +131,37 @@ class MassLine(_Masses):
         db_table = "lots_massline"
 
 
+class PlaceMonth(CommunityRow):
+    """A month that is over, of which sums by place are kept."""
+
+    community = models.ForeignKey(Community, on_delete=models.DO_NOTHING, related_name="+")
+    month = models.DateField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["community", "month"], name="place_month_once")
+        ]
+
+
+class StandingPlaceMonth(CommunityRow):
+    """The same, where nothing was written since that counts in it (a view)."""
+
+    month = models.DateField()
+
+    class Meta:
+        managed = False
+        db_table = "lots_standingplacemonth"
+
+
+class PlaceMass(_Masses):
+    """The masses of a month by place, where the month is a `PlaceMonth`."""
+
+    place = _to(Place, null=True)
+
+    class Meta:
+        indexes = [models.Index(fields=["community", "month"], name="place_mass_month")]
+
+
 class VisitSum(_Key):
     """How often a maker came to a place and took something; a day at one place is one visit.
 
@@ -143,6 +174,17 @@ class VisitSum(_Key):
 
     class Meta:
         indexes = [models.Index(fields=["community", "month"], name="visit_sum_month")]
+
+
+class PlaceVisits(_Key):
+    """The visits of a month by place, as in `VisitSum`, where the month is a `PlaceMonth`."""
+
+    stream = _to(Stream, null=True)
+    place = _to(Place)
+    visits = models.IntegerField()
+
+    class Meta:
+        indexes = [models.Index(fields=["community", "month"], name="place_visits_month")]
 
 
 class VisitLine(_Key):

@@ -186,7 +186,7 @@ def _moved(actor: Actor, community: Community, asked: Selection) -> tuple[Moved,
         wanted["stream_id"] = asked.stream_id
 
     def between(first: date | None, last: date | None) -> Moved:
-        parts = parts_of(first, last, by_place=False)
+        parts = parts_of(first, last)
         zone = ZoneInfo(community.timezone)
         return Asked(wanted=wanted, parts=parts, zone=zone, by=()).flows_g()
 

@@ -22,7 +22,14 @@ from network.reports.core.method import (
     Uncertainty,
     uncertainty_of,
 )
-from network.reports.summing import Asked, Group, parts_of
+from network.reports.summing import (
+    Asked,
+    Group,
+    lines_of,
+    parts_of,
+    place_parts_of,
+    standing_months,
+)
 
 DIMENSIONS = ("month", "stream", "kind", "district", "place")
 _NOTHING = (0,) * len(MASSES)
@@ -150,11 +157,13 @@ def _asked(
     }
     if not actor.is_organiser:
         wanted["maker_id__in"] = actor.held_for(MAKER)
-    parts = parts_of(
-        selection.first_day,
-        selection.last_day,
-        by_place=by_place or "place" in by or selection.place_id is not None,
-    )
+    days = selection.first_day, selection.last_day
+    if selection.place_id is not None:
+        parts = lines_of(*days)
+    elif by_place or "place" in by:
+        parts = place_parts_of(*days, standing_months(actor.community_id))
+    else:
+        parts = parts_of(*days)
     return Asked(
         wanted={"community_id": actor.community_id, **wanted},
         parts=parts,

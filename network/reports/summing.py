@@ -1,13 +1,14 @@
 """Where a report's sums are read: whole months from the sums kept, ragged ends line by line.
 
-Both state the same of a line, so one set of expressions adds up either. Places are told apart by
-the lines alone.
+Both state the same of a line, so one set of expressions adds up either. By place sums are kept of
+months that are over; one that something was written in since is read line by line.
 """
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
+from enum import Enum, auto
 from operator import add
 from typing import Any
 from uuid import UUID
@@ -23,6 +24,9 @@ from network.lots.month_models import (
     FlowSum,
     MassLine,
     MassMonth,
+    PlaceMass,
+    PlaceVisits,
+    StandingPlaceMonth,
     VisitLine,
     VisitSum,
 )
@@ -34,34 +38,108 @@ KEYS = {
     "district": "district_id",
     "place": "place_id",
 }
+
+
+class Kept(Enum):
+    """What a part of a period is read from: lines, sums by month, or those by place as well."""
+
+    LINES = auto()
+    MONTHS = auto()
+    PLACE_MONTHS = auto()
+
+
 # One day at one place by one maker, in the month that it counts in.
 _VISIT = Func("maker_id", "place_id", "day", "month", function="ROW", output_field=TextField())
+
+_MASSES: Mapping[Kept, Manager[Any]] = {
+    Kept.LINES: MassLine.objects,
+    Kept.MONTHS: MassMonth.objects,
+    Kept.PLACE_MONTHS: PlaceMass.objects,
+}
+_VISITS: Mapping[Kept, Manager[Any]] = {
+    Kept.LINES: VisitLine.objects,
+    Kept.MONTHS: VisitSum.objects,
+    Kept.PLACE_MONTHS: PlaceVisits.objects,
+}
+_FLOWS: Mapping[Kept, Manager[Any]] = {Kept.LINES: FlowLine.objects, Kept.MONTHS: FlowSum.objects}
+_ERRORS: Mapping[Kept, Manager[Any]] = {
+    Kept.LINES: ErrorLine.objects,
+    Kept.MONTHS: ErrorSum.objects,
+}
 
 Group = tuple[Any, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
 class Part:
-    """A part of a period: whole months if `kept`, else days; None is open, `until` not in it."""
+    """A part of a period: whole months unless of lines; None is open, `until` not in it."""
 
-    kept: bool
+    kept: Kept
     since: date | None
     until: date | None
 
 
-def parts_of(first_day: date | None, last_day: date | None, *, by_place: bool) -> list[Part]:
+def parts_of(first_day: date | None, last_day: date | None) -> list[Part]:
     """Divide a period into whole months and what is left before and after them."""
     until = last_day + timedelta(days=1) if last_day else None
     months_since = _first_after(first_day) if first_day else None
     months_until = until.replace(day=1) if until else None
-    if by_place or (months_since and months_until and months_since >= months_until):
-        return [Part(kept=False, since=first_day, until=until)]
-    parts = [Part(kept=True, since=months_since, until=months_until)]
+    if months_since and months_until and months_since >= months_until:
+        return [Part(kept=Kept.LINES, since=first_day, until=until)]
+    parts = [Part(kept=Kept.MONTHS, since=months_since, until=months_until)]
     if first_day != months_since:
-        parts.append(Part(kept=False, since=first_day, until=months_since))
+        parts.append(Part(kept=Kept.LINES, since=first_day, until=months_since))
     if until != months_until:
-        parts.append(Part(kept=False, since=months_until, until=until))
+        parts.append(Part(kept=Kept.LINES, since=months_until, until=until))
     return parts
+
+
+def lines_of(first_day: date | None, last_day: date | None) -> list[Part]:
+    """Leave a period whole, to be read line by line."""
+    until = last_day + timedelta(days=1) if last_day else None
+    return [Part(kept=Kept.LINES, since=first_day, until=until)]
+
+
+def place_parts_of(
+    first_day: date | None, last_day: date | None, months: Collection[date]
+) -> list[Part]:
+    """Divide a period into runs of `months`, of which sums by place are kept, and the rest."""
+    parts: list[Part] = []
+    for part in parts_of(first_day, last_day):
+        own = sorted(month for month in months if part.kept is Kept.MONTHS and _holds(part, month))
+        since = part.since
+        for first, after in _runs(own):
+            if since is None or since < first:
+                parts.append(Part(kept=Kept.LINES, since=since, until=first))
+            parts.append(Part(kept=Kept.PLACE_MONTHS, since=first, until=after))
+            since = after
+        if since is None or part.until is None or since < part.until:
+            parts.append(Part(kept=Kept.LINES, since=since, until=part.until))
+    return parts
+
+
+def standing_months(community_id: UUID) -> list[date]:
+    """Return the months of which sums by place are kept and hold."""
+    rows = StandingPlaceMonth.objects.filter(community_id=community_id)
+    return list(rows.values_list("month", flat=True))
+
+
+def _holds(part: Part, month: date) -> bool:
+    return (part.since is None or part.since <= month) and (
+        part.until is None or month < part.until
+    )
+
+
+def _runs(months: Sequence[date]) -> list[tuple[date, date]]:
+    """Put months that follow each other together: the first, and the one after the last."""
+    runs: list[tuple[date, date]] = []
+    for month in months:
+        after = _first_after(month + timedelta(days=1))
+        if runs and runs[-1][1] == month:
+            runs[-1] = (runs[-1][0], after)
+        else:
+            runs.append((month, after))
+    return runs
 
 
 def _first_after(day: date) -> date:
@@ -82,7 +160,7 @@ class Asked:
         """Return the sums of each group that has any line, in the order of `MASSES`."""
         found: dict[Group, tuple[int, ...]] = {}
         wanted = {name: _WholeSum(name) for name in MASSES}
-        for _, rows in self._read(MassMonth.objects, MassLine.objects):
+        for _, rows in self._read(_MASSES):
             for group, sums in self._grouped(rows, wanted, of_any="lines"):
                 former = found.setdefault(group, sums)
                 if former is not sums:
@@ -93,7 +171,7 @@ class Asked:
         """Return grams by stream, kinds of account, reason, and whether they were undone."""
         keys = ("stream_id", "from_kind", "to_kind", "reason", "undone")
         found: Counter[tuple[UUID, str, str, str, bool]] = Counter()
-        for _, rows in self._read(FlowSum.objects, FlowLine.objects):
+        for _, rows in self._read(_FLOWS):
             for *group, mass_g in rows.values_list(*keys).annotate(Sum("mass_g")):
                 found[tuple(group)] += int(mass_g)
         return found
@@ -102,9 +180,10 @@ class Asked:
         """Return how many visits each group counts."""
         by_stream = "stream" in self.by or "stream_id" in self.wanted
         found: Counter[Group] = Counter()
-        for part, rows in self._read(VisitSum.objects, VisitLine.objects):
-            which = Q(stream__isnull=not by_stream) if part.kept else Q(standing=True)
-            count = _WholeSum("visits") if part.kept else Count(_VISIT, distinct=True)
+        for part, rows in self._read(_VISITS):
+            by_line = part.kept is Kept.LINES
+            which = Q(standing=True) if by_line else Q(stream__isnull=not by_stream)
+            count = Count(_VISIT, distinct=True) if by_line else _WholeSum("visits")
             for group, (visits,) in self._grouped(rows.filter(which), {"count": count}):
                 found[group] += visits
         return found
@@ -113,7 +192,7 @@ class Asked:
         """Return, by cause, what errs alike in mg, and the squares of what is each one's own."""
         shared_mg: Counter[str] = Counter()
         own_mg2: Counter[str] = Counter()
-        for _, rows in self._read(ErrorSum.objects, ErrorLine.objects):
+        for _, rows in self._read(_ERRORS):
             for cause, shared, own in rows.values_list("cause").annotate(
                 Sum("shared_mg"), Sum("own_mg2")
             ):
@@ -125,7 +204,7 @@ class Asked:
         """Return the places that the lines of each group come from."""
         found: dict[Group, set[UUID]] = {}
         keys = [*(KEYS[dimension] for dimension in self.by), "place_id"]
-        for _, rows in self._read(MassMonth.objects, MassLine.objects):
+        for _, rows in self._read(_MASSES):
             for *group, place_id in rows.values_list(*keys).distinct():
                 found.setdefault(tuple(group), set()).add(place_id)
         return {group: frozenset(places) for group, places in found.items()}
@@ -144,14 +223,15 @@ class Asked:
             yield row[:told], row[len(keys) :]
 
     def _read(
-        self, kept: Manager[Any], by_line: Manager[Any]
+        self, tables: Mapping[Kept, Manager[Any]]
     ) -> Iterator[tuple[Part, QuerySet[Any, Any]]]:
         for part in self.parts:
-            table, column = (kept, "month") if part.kept else (by_line, "counts_at")
-            rows = table.filter(**self.wanted)
+            by_line = part.kept is Kept.LINES
+            column = "counts_at" if by_line else "month"
+            rows = tables[part.kept].filter(**self.wanted)
             for day, side in ((part.since, "gte"), (part.until, "lt")):
                 if day is not None:
-                    end = day if part.kept else datetime.combine(day, time.min, tzinfo=self.zone)
+                    end = datetime.combine(day, time.min, tzinfo=self.zone) if by_line else day
                     rows = rows.filter(**{f"{column}__{side}": end})
             yield part, rows.order_by()
 

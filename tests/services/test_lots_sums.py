@@ -6,16 +6,24 @@ from itertools import combinations
 from typing import Any
 
 import pytest
+from django.db.models import F
 
 from network.ids import new_id
 from network.lots import services
 from network.lots.models import Movement
-from network.lots.month_models import MASSES, FlowSum, MassSum, VisitSum
+from network.lots.month_models import (
+    MASSES,
+    FlowSum,
+    MassSum,
+    PlaceMass,
+    PlaceVisits,
+    VisitSum,
+)
 from network.lots.queries.sums import sum_faults
 from network.people.models import Role
 from network.places.models import Place
 from network.reports.queries import Report, Selection, diverted
-from network.reports.summing import parts_of
+from network.reports.summing import lines_of, standing_months
 from tests.factories import acting
 from tests.services.lots_story import Story, make_story
 from tests.services.reports_story import NOVEMBER, OCTOBER, Months, bring, months, reverse
@@ -23,7 +31,8 @@ from tests.services.reports_story import NOVEMBER, OCTOBER, Months, bring, month
 pytestmark = pytest.mark.django_db
 
 NO_KEY = {"id", "folded", "mass_g", "visits", *MASSES}
-KEPT = ("month", "stream", "kind", "district")
+KEPT = ("month", "stream", "kind", "district", "place")
+IN_OCTOBER, IN_NOVEMBER = date(2025, 10, 1), date(2025, 11, 1)
 SLICES = [by for size in range(len(KEPT) + 1) for by in combinations(KEPT, size)]
 EDGES = (None, date(2025, 10, 1), date(2025, 10, 14), date(2025, 11, 4), date(2025, 11, 30))
 PERIODS = [
@@ -55,14 +64,35 @@ def test_the_sums_are_what_the_lines_add_up_to(here: Months, fold: Callable[[], 
 def test_a_report_read_from_the_sums_is_that_read_line_by_line(
     here: Months, first_day: date | None, last_day: date | None, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Whole months come from the sums, ragged ends from the lines; by place all are lines."""
+    """Whole months come from the sums, ragged ends from the lines."""
+    services.fold_sums()
+    assert set(standing_months(here.community.id)) == {IN_OCTOBER, IN_NOVEMBER}
     asked = [{"by": by, "first_day": first_day, "last_day": last_day} for by in SLICES]
     from_sums = [report(here, **selection) for selection in asked]
-    monkeypatch.setattr(
-        "network.reports.queries.parts_of",
-        lambda first_day, last_day, **_: parts_of(first_day, last_day, by_place=True),
-    )
+    for name in ("parts_of", "place_parts_of"):
+        monkeypatch.setattr(f"network.reports.queries.{name}", lambda *days: lines_of(*days[:2]))
     assert [report(here, **selection) for selection in asked] == from_sums
+
+
+def test_a_month_in_which_something_was_written_since_is_read_line_by_line(here: Months) -> None:
+    services.fold_sums()
+    before = report(here, by=("place",)).total
+    bring(here.first, here.containers[2], OCTOBER, net_g=5_000)
+    assert IN_OCTOBER not in standing_months(here.community.id)
+    assert report(here, by=("place",)).total.collected_g == before.collected_g + 5_000
+    services.fold_sums()
+    assert IN_OCTOBER in standing_months(here.community.id)
+    assert report(here, by=("place",)).total.collected_g == before.collected_g + 5_000
+    assert faults(here.first) == []
+
+
+@pytest.mark.parametrize("table", [PlaceMass, PlaceVisits])
+def test_a_changed_sum_by_place_is_found(here: Months, table: Any) -> None:
+    services.fold_sums()
+    name = "collected_g" if table is PlaceMass else "visits"
+    table.objects.filter(month=IN_OCTOBER).update(**{name: F(name) + 1})
+    assert all(name in fault for fault in faults(here.first))
+    assert faults(here.first)
 
 
 def test_a_place_that_changes_its_kind_takes_its_past_with_it(here: Months) -> None:

@@ -7,34 +7,45 @@ from uuid import UUID
 
 from django.db import connection
 
-from network.lots.month_models import MASSES, ErrorSum, FlowSum, MassSum, VisitSum
-from network.people.models import CommunityRow
+from network.lots.month_models import MASSES
 
 _KEY = ("month", "maker_id", "stream_id", "district_id", "place_kind")
 
 
 @dataclass(frozen=True, kw_only=True)
 class _Sums:
-    """A table of sums, the view that states them anew, by what they are told apart, and what."""
+    """Sums that are kept, the view that states them anew, by what they are told apart, and what."""
 
-    table: type[CommunityRow]
-    view: str
+    kept: str
+    anew: str
     key: Sequence[str]
     sums: Sequence[str]
 
 
 _ALL = (
     _Sums(
-        table=FlowSum,
-        view="lots_flowline",
+        kept="lots_flowsum",
+        anew="lots_flowline",
         key=(*_KEY, "reason", "from_kind", "to_kind", "undone", "late", "on_scale"),
         sums=("mass_g", "lines"),
     ),
-    _Sums(table=MassSum, view="lots_massfolded", key=_KEY, sums=("lines", *MASSES)),
-    _Sums(table=VisitSum, view="lots_visitmonth", key=_KEY, sums=("visits",)),
+    _Sums(kept="lots_masssum", anew="lots_massfolded", key=_KEY, sums=("lines", *MASSES)),
+    _Sums(kept="lots_visitsum", anew="lots_visitmonth", key=_KEY, sums=("visits",)),
     _Sums(
-        table=ErrorSum,
-        view="lots_errorline",
+        kept="lots_standingplacemass",
+        anew="lots_placemassanew",
+        key=(*_KEY, "place_id"),
+        sums=("lines", *MASSES),
+    ),
+    _Sums(
+        kept="lots_standingplacevisits",
+        anew="lots_placevisitsanew",
+        key=(*_KEY, "place_id"),
+        sums=("visits",),
+    ),
+    _Sums(
+        kept="lots_errorsum",
+        anew="lots_errorline",
         key=(*_KEY, "cause"),
         sums=("shared_mg", "own_mg2"),
     ),
@@ -60,10 +71,6 @@ def sum_faults(community_id: UUID) -> Iterator[SumFault]:
             yield _fault(one, dict(zip(names, row, strict=True)))
 
 
-def _name_of(one: _Sums) -> str:
-    return one.table._meta.db_table  # noqa: SLF001  # documented: the Model _meta API
-
-
 def _differing(one: _Sums) -> str:
     key = ", ".join(one.key)
     kept = ", ".join(f"{name} AS kept_{name}, 0 AS now_{name}" for name in one.sums)
@@ -75,9 +82,9 @@ def _differing(one: _Sums) -> str:
     differs = " OR ".join(f"sum(kept_{name}) <> sum(now_{name})" for name in one.sums)
     return f"""
         SELECT {key}, {both} FROM (
-            SELECT {key}, {kept} FROM {_name_of(one)} WHERE community_id = %s
+            SELECT {key}, {kept} FROM {one.kept} WHERE community_id = %s
             UNION ALL
-            SELECT {key}, {now} FROM {one.view} WHERE community_id = %s) both_sides
+            SELECT {key}, {now} FROM {one.anew} WHERE community_id = %s) both_sides
          GROUP BY {key} HAVING {differs} ORDER BY {key}"""  # noqa: S608  # names of our own
 
 
@@ -89,5 +96,5 @@ def _fault(one: _Sums, row: Mapping[str, Any]) -> SumFault:
     )
     return SumFault(
         stream_or_maker_id=row["stream_id"] or row["maker_id"],
-        detail=f"{figures} ({_name_of(one)}, {told})",
+        detail=f"{figures} ({one.kept}, {told})",
     )

@@ -14,7 +14,7 @@ from network.ids import new_id
 from network.lots.core.codes import lot_code
 from network.people.core.actor import ORGANISER, Actor
 from network.people.models import Community
-from network.reports.summing import Asked, parts_of
+from network.reports.summing import Asked, lines_of, parts_of
 
 ROUNDS = 5
 BY = ("month", "stream", "district", "kind")
@@ -68,11 +68,11 @@ def report(community: Community, *, by: Sequence[str] = BY, rounds: int = ROUNDS
     """The report's sums from those kept, and from a GROUP BY over the lines."""
     kept = Asked(
         wanted={"community_id": community.id},
-        parts=parts_of(None, None, by_place=False),
+        parts=parts_of(None, None),
         zone=ZoneInfo(community.timezone),
         by=by,
     )
-    lines = replace(kept, parts=parts_of(None, None, by_place=True))
+    lines = replace(kept, parts=lines_of(None, None))
     return side_by_side(
         f"report by {', '.join(by) or 'nothing'}",
         lambda: (kept.masses_g(), kept.visits()),
@@ -86,11 +86,11 @@ def year(community: Community, *, first: date, rounds: int = ROUNDS) -> Measured
     last = first.replace(year=first.year + 1)
     kept = Asked(
         wanted={"community_id": community.id},
-        parts=parts_of(first, last, by_place=False),
+        parts=parts_of(first, last),
         zone=ZoneInfo(community.timezone),
         by=BY,
     )
-    lines = replace(kept, parts=parts_of(first, last, by_place=True))
+    lines = replace(kept, parts=lines_of(first, last))
     return side_by_side(
         "report of a year with ragged ends", kept.masses_g, lines.masses_g, rounds=rounds
     )
