@@ -49,7 +49,7 @@ def search(data: pyvrp.ProblemData, effort: Effort, start: pyvrp.Solution | None
     The same data, start, seed, iterations and number of searches give the same solution, as long
     as nothing stops them.
     """
-    halt = _Halt(effort.stop)
+    halt = Halt(effort.stop)
     seeds = [effort.seed, *(_seed(effort.seed, number) for number in range(1, effort.searches))]
     with ThreadPoolExecutor(effort.searches) as threads:
         searches = list(threads.map(lambda seed: _Search(data, seed, start), seeds))
@@ -91,7 +91,7 @@ def _rank(solution: pyvrp.Solution) -> tuple[bool, int]:
     return not solution.is_feasible(), free.penalised_cost(solution)
 
 
-class _Halt:
+class Halt:
     """Asks the rule in one search, and lets the others follow."""
 
     def __init__(self, rule: StopRule | None) -> None:
@@ -100,17 +100,21 @@ class _Halt:
 
     @property
     def is_called(self) -> bool:
+        """Whether it was said to stop."""
         return self._called.is_set()
 
     def call(self) -> None:
+        """Stop all."""
         self._called.set()
 
     def asking(self, best_cost: int) -> bool:
+        """Ask the rule: for the one search whose thread may."""
         if self._rule is not None and self._rule(best_cost):
             self.call()
         return self.is_called
 
     def following(self, best_cost: int) -> bool:
+        """Whether the other has been told to stop."""
         del best_cost  # the other search has asked
         return self.is_called
 

@@ -17,6 +17,7 @@ from pyvrp.exceptions import PenaltyBoundWarning, ScalingWarning
 from network.errors import InvalidInput
 from network.pickups.core.mend import mended, rank, spare_for
 from network.pickups.core.model import NO_SPARE, Model, Spare, VehicleKey, all_vehicles, build
+from network.pickups.core.parts import LARGE_PLACES, search_in_parts
 from network.pickups.core.plan import Plan
 from network.pickups.core.problem import Problem
 from network.pickups.core.schedule import retime
@@ -53,6 +54,18 @@ def solve(
     if not problem.shifts:
         return retime(problem, {})
     effort = Effort(seed=seed, iterations=iterations, searches=searches, stop=stop)
+    with warnings.catch_warnings():
+        # Both tell that a bound is hard to keep or a number large: here that is a result (fewer
+        # visits, with reasons), not a fault to be told on the console. The filters are those of
+        # all threads, so they are set before any is begun.
+        warnings.simplefilter("ignore", PenaltyBoundWarning)
+        warnings.simplefilter("ignore", ScalingWarning)
+        if len(problem.places) >= LARGE_PLACES:
+            return search_in_parts(problem, effort, warm_start, search=_searched)
+        return _searched(problem, effort, warm_start)
+
+
+def _searched(problem: Problem, effort: Effort, warm_start: Plan | None) -> Plan:
     task = _Task(problem=problem, effort=effort, warm_start=warm_start)
     plan = task.plan()
     spare = spare_for(problem, plan)
@@ -109,12 +122,7 @@ class _Task:
         if not model.clients:
             return _Outcome(model=model, solution=None)
         start = solution_of(model, self.warm_start) if self.warm_start else None
-        with warnings.catch_warnings():
-            # Both tell that a bound is hard to keep or a number large: here that is a result
-            # (fewer visits, with reasons), not a fault to be told on the console.
-            warnings.simplefilter("ignore", PenaltyBoundWarning)
-            warnings.simplefilter("ignore", ScalingWarning)
-            return _Outcome(model=model, solution=search(model.data, self.effort, start))
+        return _Outcome(model=model, solution=search(model.data, self.effort, start))
 
 
 def _settled(outcome: _Outcome) -> tuple[VehicleKey, ...] | None:
