@@ -113,6 +113,7 @@ export const routes = {
   '/making/workshop': workshop(() => import('./screens/maker/workshop/Workshop.svelte')),
   '/making/identify': workshop(() => import('./screens/maker/workshop/Identify.svelte')),
   '/making/process/:kind': workshop(() => import('./screens/maker/workshop/Process.svelte')),
+  '/making/process-runs': workshop(() => import('./screens/maker/workshop/ProcessRuns.svelte')),
   '/making/recipes': workshop(() => import('./screens/maker/workshop/Recipes.svelte')),
   '/making/recipes/:id': workshop(() => import('./screens/maker/workshop/RecipeDetail.svelte')),
   '/making/batches': workshop(() => import('./screens/maker/workshop/Batches.svelte')),

@@ -5,6 +5,8 @@ school 6,000 g ─┐ wash          shred         batch         pieces 4,000 g �
 café   2,000 g ─┘ 250 g residue                           └─ offcuts 800 g, back in the store
 """
 
+import re
+
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
@@ -22,6 +24,9 @@ from tests.browser.people import People
 
 WASHED_G, SHREDDED_G, CHARGED_G = 7_600, 7_500, 5_000
 MADE_G, OFFCUT_G, RESIDUE_G = 4_000, 800, 100
+# Of the first two minutes that pass, and of the next, with what it takes to look.
+TWO_MINUTES = re.compile(r"^[23]:\d\d since it began$")
+FOUR_MINUTES = re.compile(r"^[45]:\d\d since it began$")
 
 
 @pytest.fixture
@@ -99,6 +104,15 @@ def _washes_and_shreds(maker: Page) -> None:
     maker.get_by_role("button", name="Keep this").click()
     expect(maker.get_by_text("0 g went to residue, 100 g was lost.")).to_be_visible()
 
+    go_to(maker, "Work done")
+    for kind, figures in (
+        ("Shred", "In 7.6 kg Out 7.5 kg Residue 0 g Lost 100 g"),
+        ("Wash", "In 8.0 kg Out 7.6 kg Residue 250 g Lost 150 g"),
+    ):
+        run = maker.locator("main").get_by_role("heading", name=kind).locator("../..")
+        without_codes = re.sub(r"Lot \S+( \d\.\d kg)?\s", "", " ".join(run.inner_text().split()))
+        assert figures in without_codes
+
 
 def _charges_by_recipe(maker: Page) -> None:
     go_to(maker, "Recipes")
@@ -148,18 +162,33 @@ def _is_refused(maker: Page, temperature: Locator, typed: str) -> None:
 
 
 def _times_it_without_a_connection(maker: Page) -> None:
+    maker.clock.install()
     maker.get_by_role("button", name="Heating begins now").click()
     expect(maker.get_by_text("Melted through in")).to_be_visible()
+    maker.wait_for_function("navigator.serviceWorker.controller !== null")
     maker.context.set_offline(True)
     before = maker.locator("[data-left]").get_attribute("data-left")
     expect(maker.locator("[data-left]")).not_to_have_attribute("data-left", before or "")
     maker.get_by_role("button", name="Under the press now").click()
     expect(maker.get_by_text("Press again in")).to_be_visible()
+    _goes_on_when_opened_anew(maker)
     maker.context.set_offline(False)
     maker.get_by_text("How did it come out?").click()
     maker.get_by_role("radio", name="Good").check()
     maker.get_by_role("button", name="Keep how it went").click()
     expect(maker.get_by_text("Under the press", exact=True)).to_be_visible()
+
+
+def _goes_on_when_opened_anew(maker: Page) -> None:
+    """The clock goes by the moment at which it was begun, also where its page was gone."""
+    timer = maker.url
+    maker.clock.fast_forward("02:00")
+    maker.reload()
+    expect(maker.get_by_text(TWO_MINUTES)).to_be_visible()
+    maker.goto("about:blank")
+    maker.clock.fast_forward("02:00")
+    maker.goto(timer)
+    expect(maker.get_by_text(FOUR_MINUTES)).to_be_visible()
 
 
 def _counts_the_pieces(maker: Page) -> None:

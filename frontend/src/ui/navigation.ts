@@ -30,6 +30,7 @@ export const NAVIGATION: Record<Role, Item[]> = {
         '/making/workshop',
         '/making/identify',
         '/making/process',
+        '/making/process-runs',
         '/making/recipes',
         '/making/batches',
         '/making/pressings',
