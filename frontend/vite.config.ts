@@ -33,6 +33,9 @@ function chunkName(moduleIds: string[]): string {
   return language ? `assets/catalogue-${language}-[hash].js` : 'assets/[name]-[hash].js'
 }
 
+/** Leaflet is loaded when a map is looked at. */
+const NOT_THE_MAP = /^(?!.*leaflet)/
+
 const NO_PARSER = {
   find: /^@formatjs\/icu-messageformat-parser$/,
   replacement: '@formatjs/icu-messageformat-parser/no-parser.js',
@@ -82,6 +85,8 @@ export default defineConfig({
     // Browsers of three years ago, and Firefox's long-term release of that time.
     target: ['chrome115', 'edge115', 'firefox115', 'safari16.4'],
     manifest: true,
+    // All of the look is less than many small files of it, each waited for by its screen.
+    cssCodeSplit: false,
     // Hashed names change with the content, so the map and chart code stay cached.
     assetsInlineLimit: 0,
     modulePreload: { polyfill: false },
@@ -89,7 +94,7 @@ export default defineConfig({
       output: {
         chunkFileNames: ({ moduleIds }) => chunkName(moduleIds),
         // What most screens share comes as one piece: many small ones compress badly.
-        codeSplitting: { groups: [{ name: 'shared', minShareCount: 20 }] },
+        codeSplitting: { groups: [{ name: 'shared', minShareCount: 12, test: NOT_THE_MAP }] },
       },
     },
   },

@@ -13,6 +13,7 @@ const manifest = JSON.parse(readFileSync(join(DIST, '.vite', 'manifest.json'), '
 
 const ALWAYS = [
   'index.html',
+  'style.css',
   'src/screens/everyone/Start.svelte',
   'src/ui/Bell.svelte',
   'src/outbox/store.ts',

@@ -139,3 +139,11 @@ export const routes = {
   '/driving/:route/:pickup': driving(() => import('./screens/driver/StopScreen.svelte')),
   '*': screen(() => import('./screens/everyone/NotFound.svelte')),
 }
+
+/** Fetch the screen of an address, and its words, before the router asks for them. */
+export function fetchScreen(path: string): void {
+  const isOf = (pattern: string) => new RegExp(`^${pattern.replace(/:\w+/g, '[^/]+')}$`).test(path)
+  const found = Object.entries(routes).find(([pattern]) => pattern !== '*' && isOf(pattern))
+  const load = found?.[1].component as (() => Promise<Screen>) | undefined
+  void load?.()
+}

@@ -1,5 +1,6 @@
 /** Reads. Writes go through the outbox, so that each happens once. */
 import { language } from '../messages'
+import { counted } from './calm'
 import { noConnection, problemOf } from './problem'
 import type { paths } from './schema'
 
@@ -92,7 +93,7 @@ export async function reach(address: string, init: RequestInit = {}): Promise<Re
   try {
     const headers = new Headers(init.headers)
     headers.set('Accept-Language', language())
-    response = await fetch(address, { credentials: 'same-origin', ...init, headers })
+    response = await counted(fetch(address, { credentials: 'same-origin', ...init, headers }))
   } catch {
     throw noConnection()
   }

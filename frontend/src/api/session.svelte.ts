@@ -13,12 +13,33 @@ function nameOf(membership: Membership): string {
   return [membership.community.slug, membership.role, membership.organisation?.id ?? ''].join(' ')
 }
 
+/** What was asked for before anybody waits for it; its failure is heard of by whoever does. */
+function ahead<T>(asked: Promise<T>): Promise<T> {
+  asked.catch(() => undefined)
+  return asked
+}
+
 class Here {
   session = $state.raw<Session>({ user: null, memberships: [] })
   /** The role acted in; null before one is chosen. */
   membership = $state.raw<Membership | null>(null)
   /** The community of that role, once it was read. */
   community = $state.raw<Community | null>(null)
+
+  #session: Promise<Session> | null = null
+  #read: { slug: string; community: Promise<Community> } | null = null
+
+  /** Ask at once for what every screen waits for, while its code is on its way. */
+  begin(): void {
+    this.#session = ahead(people.session(AbortSignal.timeout(ANSWER_MS_MAX)))
+    const slug = localStorage.getItem(KEPT)?.split(' ')[0]
+    if (slug) this.#read = { slug, community: ahead(people.community(slug)) }
+  }
+
+  /** The role acted in last on this device, which is most likely the one of now. */
+  get lastRole(): string | undefined {
+    return localStorage.getItem(KEPT)?.split(' ')[1]
+  }
 
   /** Take over a session and, where it is clear, the role to act in. */
   async enter(session: Session): Promise<void> {
@@ -45,7 +66,10 @@ class Here {
     if (membership) {
       if (this.community?.slug !== membership.community.slug) {
         const { slug } = membership.community
-        this.community = await readOrRecall(`community ${slug}`, () => people.community(slug))
+        const begun = this.#read?.slug === slug ? this.#read.community : null
+        this.#read = null
+        const read = () => begun ?? people.community(slug)
+        this.community = await readOrRecall(`community ${slug}`, read)
       }
       localStorage.setItem(KEPT, nameOf(membership))
     } else {
@@ -55,7 +79,9 @@ class Here {
   }
 
   async refresh(): Promise<void> {
-    const read = () => people.session(AbortSignal.timeout(ANSWER_MS_MAX))
+    const begun = this.#session
+    this.#session = null
+    const read = () => begun ?? people.session(AbortSignal.timeout(ANSWER_MS_MAX))
     // One that has run out does not take the place of the kept one: the route can still be driven.
     await this.enter(await readOrRecall('session', read, ({ user }) => user !== null))
   }

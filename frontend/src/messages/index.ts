@@ -62,6 +62,9 @@ const CATALOGUES: Record<Language, Parts> = {
   },
 }
 const KEPT = 'millrace.language'
+// Of the parser's own kinds of parts, which it numbers: the parser is not part of the app.
+const LITERAL = 0
+const ARGUMENT = 1
 
 let shown: Language = 'en'
 const catalogue: Partial<Record<MessageKey, Message>> = {}
@@ -101,11 +104,30 @@ export function locale(): string {
 export function t(key: MessageKey, values?: Values): string {
   const written = catalogue[key] ?? key
   if (typeof written === 'string' && !written.includes('{')) return written
+  const said = typeof written === 'string' ? null : filled(written, values)
+  return endedOnce(said ?? formatted(key, written, values))
+}
+
+/** Fill in values that stand as they are: most sentences need no rules of their language. */
+function filled(parts: MessageFormatElement[], values: Values = {}): string | null {
+  const said = parts.map((part) => {
+    if (part.type === LITERAL) return part.value
+    const value = part.type === ARGUMENT ? values[part.value] : undefined
+    return typeof value === 'string' || typeof value === 'number' ? String(value) : null
+  })
+  return said.includes(null) ? null : said.join('')
+}
+
+function formatted(key: MessageKey, written: Message, values?: Values): string {
   let message = parsed.get(key)
   if (!message) {
     message = new IntlMessageFormat(written, locale(), undefined, { ignoreTag: true })
     parsed.set(key, message)
   }
-  // The period of a short form, such as a month, ends the sentence, too.
-  return String(message.format(values)).replace(/\.\.(?=\s|$)/g, '.')
+  return String(message.format(values))
+}
+
+/** The period of a short form, such as a month, ends the sentence, too. */
+function endedOnce(sentence: string): string {
+  return sentence.replace(/\.\.(?=\s|$)/g, '.')
 }

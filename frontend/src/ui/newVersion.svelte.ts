@@ -1,11 +1,14 @@
+import { calm } from '../api/calm'
+
 /** Keeps the shell on this device, and tells when a newer one is ready. */
 class NewVersion {
   ready = $state(false)
   #shell: ServiceWorkerRegistration | null = null
 
-  /** Register the service worker once the first screen is drawn, so that it does not slow it. */
+  /** Register the service worker once the first screen is whole: it takes all of the app along. */
   async watch(): Promise<void> {
     if (!('serviceWorker' in navigator) || import.meta.env.DEV) return
+    await calm()
     // Without it the app works as long as there is a signal.
     this.#shell = await navigator.serviceWorker.register('/sw.js').catch(() => null)
     this.#look()
