@@ -73,6 +73,8 @@ RIGHTS: dict[str, dict[str, set[str]]] = {
     "proposal-move": {"POST": {MAKER}},
     "proposal-choose": {"POST": {MAKER}},
     "proposal-stop": {"POST": {MAKER}},
+    "proposal-what-if": {"POST": {MAKER}},
+    "proposal-what-if-plan": {"POST": {MAKER}},
     "proposal-book": {"POST": {MAKER}},
     "routes": {"GET": _TRADE},
     "route": {"GET": _TRADE},

@@ -26,6 +26,7 @@ class Event(StrEnum):
     ROUTE_CALLED_OFF = "route_called_off"
     PICKUP_ASKED = "pickup_asked"
     PICKUP_ADDED = "pickup_added"
+    PICKUP_RETIMED = "pickup_retimed"
     PICKUP_CALLED_OFF = "pickup_called_off"
     PICKUP_DONE = "pickup_done"
     PICKUP_MISSED = "pickup_missed"

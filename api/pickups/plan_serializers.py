@@ -4,7 +4,11 @@ from typing import Any
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
-from api.pickups.search_serializers import AlternativeSerializer, SearchSerializer
+from api.pickups.search_serializers import (
+    AlternativeSerializer,
+    PlanSumsSerializer,
+    SearchSerializer,
+)
 from api.pickups.serializers import CautionsSerializer, WhySerializer
 from api.pickups.travel import DistancesSerializer
 from api.references import ReferenceSerializer
@@ -104,6 +108,13 @@ class ShiftSerializer(serializers.Serializer[Any]):
     )
 
 
+class ClosedSerializer(serializers.Serializer[Any]):
+    """A place where nobody can come on a day."""
+
+    place_id = serializers.UUIDField()
+    day = serializers.DateField()
+
+
 class ProposalRequestSerializer(serializers.Serializer[Any]):
     """What is to be planned; the two amounts of money are what a maker reckons with."""
 
@@ -115,6 +126,12 @@ class ProposalRequestSerializer(serializers.Serializer[Any]):
     )
     never_visit = serializers.ListField(
         child=serializers.UUIDField(), max_length=PLACES_MAX, required=False, default=list
+    )
+    closed: serializers.ListSerializer[Any] = serializers.ListSerializer(
+        child=ClosedSerializer(),
+        max_length=PLACES_MAX,
+        required=False,
+        help_text="Places to leave out on one day.",
     )
     value_per_kg = serializers.DecimalField(
         max_digits=8,
@@ -141,6 +158,7 @@ class ProposalRequestSerializer(serializers.Serializer[Any]):
             shifts=tuple(ShiftWish(**shift) for shift in sent["shifts"]),
             must_visit=frozenset(sent["must_visit"]),
             never_visit=frozenset(sent["never_visit"]),
+            closed=frozenset((one["place_id"], one["day"]) for one in sent.get("closed", [])),
             value_per_kg=sent["value_per_kg"],
             overflow_cost=sent["overflow_cost"],
         )
@@ -275,17 +293,8 @@ class PlanTotalsSerializer(serializers.Serializer[Any]):
     cost_per_kg = serializers.CharField(allow_null=True)
 
 
-class PlanDifferenceSerializer(serializers.Serializer[Any]):
+class PlanDifferenceSerializer(PlanSumsSerializer):
     """By how much a plan's sums are greater than another's; below zero where they are less."""
-
-    places = serializers.IntegerField()
-    shifts = serializers.IntegerField()
-    distance_m = serializers.IntegerField()
-    duration_s = serializers.IntegerField()
-    mass_g = serializers.IntegerField()
-    cost = serializers.CharField()
-    worth = serializers.CharField()
-    full_days = serializers.CharField()
 
 
 class PlanChangeSerializer(serializers.Serializer[Any]):
@@ -355,46 +364,3 @@ class ProposalSerializer(ProposalRowSerializer):
     @extend_schema_field(ProposalRequestSerializer())
     def get_request(self, proposal: Proposal) -> Any:
         return proposal.request
-
-
-class OrderSerializer(serializers.Serializer[Any]):
-    """The places of one shift in order; the shift by its number in the request, from 0."""
-
-    shift = serializers.IntegerField(min_value=0, max_value=SHIFTS_MAX - 1)
-    place_ids = serializers.ListField(child=serializers.UUIDField(), max_length=PLACES_MAX)
-
-
-class ProposalChangeSerializer(serializers.Serializer[Any]):
-    """The order of stops by shift; a shift that is left out stays at home."""
-
-    routes: serializers.ListSerializer[Any] = serializers.ListSerializer(
-        child=OrderSerializer(), max_length=SHIFTS_MAX
-    )
-
-    def orders(self) -> dict[int, Any]:
-        """Return the order of stops by shift; raises ValidationError for a shift named twice."""
-        self.is_valid(raise_exception=True)
-        routes = self.validated_data["routes"]
-        orders = {route["shift"]: route["place_ids"] for route in routes}
-        if len(orders) < len(routes):
-            raise serializers.ValidationError({"routes": ["A shift is there twice."]})
-        return orders
-
-
-class StopMoveSerializer(serializers.Serializer[Any]):
-    """A place and the shift whose route it is to be on, at its best position; null: on none."""
-
-    place_id = serializers.UUIDField()
-    shift = serializers.IntegerField(min_value=0, max_value=SHIFTS_MAX - 1, allow_null=True)
-
-
-class ReplanSerializer(serializers.Serializer[Any]):
-    """What has happened: the van is out of order, others are sent, places cannot wait."""
-
-    broken = serializers.BooleanField(default=False)
-    helper_ids = serializers.ListField(
-        child=serializers.UUIDField(), max_length=5, required=False, default=list
-    )
-    urgent_ids = serializers.ListField(
-        child=serializers.UUIDField(), max_length=PLACES_MAX, required=False, default=list
-    )

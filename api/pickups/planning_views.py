@@ -11,20 +11,23 @@ from rest_framework.response import Response
 
 from api.base import CommunityView
 from api.idempotency import idempotency_key, write_once
+from api.pickups.change_serializers import (
+    ProposalChangeSerializer,
+    ReplanSerializer,
+    StopMoveSerializer,
+)
 from api.pickups.filters import ProposalFilter, VehicleFilter
 from api.pickups.plan_serializers import (
-    ProposalChangeSerializer,
     ProposalRequestSerializer,
     ProposalRowSerializer,
     ProposalSerializer,
-    ReplanSerializer,
-    StopMoveSerializer,
     VehicleChangeSerializer,
     VehicleSerializer,
 )
 from api.pickups.search_serializers import ChoiceSerializer
 from api.pickups.serializers import BookedSerializer
 from api.pickups.travel import GEOJSON
+from api.pickups.what_if_serializers import WhatIfAnswerSerializer, WhatIfSerializer
 from network.pickups import services
 from network.pickups.drawn import drawn_proposal
 from network.pickups.models import Proposal, Vehicle
@@ -197,6 +200,35 @@ class ProposalStopView(CommunityView):
     def post(self, request: Request, community: str, proposal_id: UUID) -> Response:
         proposal = services.stop_search(self.actor, proposal_id=proposal_id)
         return Response(ProposalSerializer(proposal).data)
+
+
+class ProposalWhatIfView(CommunityView):
+    """What a plan would be like, were something otherwise; nothing is kept."""
+
+    serializer_class = WhatIfSerializer
+
+    @extend_schema(operation_id="proposal_what_if", responses=WhatIfAnswerSerializer)
+    def post(self, request: Request, community: str, proposal_id: UUID) -> Response:
+        supposing = WhatIfSerializer(data=request.data).supposing()
+        answer = services.what_if(self.actor, proposal_id=proposal_id, supposing=supposing)
+        return Response(WhatIfAnswerSerializer(answer).data)
+
+
+class ProposalWhatIfPlanView(CommunityView):
+    """What was supposed is planned, as a proposal of its own."""
+
+    serializer_class = WhatIfSerializer
+
+    @extend_schema(operation_id="proposal_what_if_plan", responses={202: ProposalRowSerializer})
+    @write_once
+    def post(self, request: Request, community: str, proposal_id: UUID) -> Response:
+        proposal = services.plan_what_if(
+            self.actor,
+            proposal_id=proposal_id,
+            new_id=idempotency_key(request),
+            supposing=WhatIfSerializer(data=request.data).supposing(),
+        )
+        return Response(ProposalRowSerializer(proposal).data, status=202)
 
 
 class ProposalBookView(CommunityView):

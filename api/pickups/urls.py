@@ -23,6 +23,12 @@ urlpatterns: list[URLPattern] = [
     path(f"{PROPOSAL}move/", planning.ProposalMoveView.as_view(), name="proposal-move"),
     path(f"{PROPOSAL}choose/", planning.ProposalChooseView.as_view(), name="proposal-choose"),
     path(f"{PROPOSAL}stop/", planning.ProposalStopView.as_view(), name="proposal-stop"),
+    path(f"{PROPOSAL}what-if/", planning.ProposalWhatIfView.as_view(), name="proposal-what-if"),
+    path(
+        f"{PROPOSAL}what-if/plan/",
+        planning.ProposalWhatIfPlanView.as_view(),
+        name="proposal-what-if-plan",
+    ),
     path(f"{PROPOSAL}book/", planning.ProposalBookView.as_view(), name="proposal-book"),
     path(f"{C}routes/", views.RoutesView.as_view(), name="routes"),
     path(ROUTE, views.RouteView.as_view(), name="route"),

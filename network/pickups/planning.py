@@ -144,7 +144,7 @@ def set_scene(
             containers,
             contents,
             horizon=horizon,
-            never=request.never_visit,
+            request=request,
             worths=worths,
             required=scene.required,
             vans=last_vans(maker, places),
@@ -277,7 +277,7 @@ def _places(
     contents: Mapping[UUID, Content],
     *,
     horizon: Horizon,
-    never: Collection[UUID],
+    request: PlanRequest,
     worths: Mapping[UUID, Mapping[int, VisitWorth]],
     required: Collection[UUID],
     vans: Mapping[UUID, str],
@@ -285,6 +285,10 @@ def _places(
     windows = open_windows_for(
         list(places.values()), first_day=horizon.first_day, last_day=horizon.last_day
     )
+    never = request.never_visit
+    closed: dict[UUID, set[int]] = defaultdict(set)
+    for place_id, day in request.closed:
+        closed[place_id].add((day - horizon.first_day).days)
     every_day = frozenset(range(horizon.days))
     return tuple(
         core.Place(
@@ -300,7 +304,7 @@ def _places(
                 worths=worths[place_id],
             ),
             required=place_id in required and place_id not in never,
-            forbidden_days=every_day if place_id in never else frozenset(),
+            forbidden_days=every_day if place_id in never else frozenset(closed[place_id]),
             full_days=worths[place_id][0].full_days,
             last_van_id=vans.get(place_id),
         )

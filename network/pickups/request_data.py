@@ -58,6 +58,8 @@ class PlanRequest:
     shifts: tuple[ShiftWish, ...]
     must_visit: frozenset[UUID] = frozenset()
     never_visit: frozenset[UUID] = frozenset()
+    # Places that are taken to be closed on a day, though nobody said so of the place itself.
+    closed: frozenset[tuple[UUID, date]] = frozenset()
     value_per_kg: Decimal = DEFAULT_VALUE_PER_KG
     overflow_cost: Decimal = DEFAULT_OVERFLOW_COST
     rest_of_day: RestOfDay | None = None
@@ -78,6 +80,7 @@ def request_to_data(request: PlanRequest) -> dict[str, Any]:
         ],
         "must_visit": sorted(str(place_id) for place_id in request.must_visit),
         "never_visit": sorted(str(place_id) for place_id in request.never_visit),
+        **_closed_to_data(request.closed),
         "value_per_kg": str(request.value_per_kg),
         "overflow_cost": str(request.overflow_cost),
         **_rest_to_data(request.rest_of_day),
@@ -90,6 +93,16 @@ _LIMITS = ("break_s", "stretch_s_max", "drive_s_max", "work_s_max")
 def _limits_to_data(shift: ShiftWish) -> dict[str, int]:
     """What is bound; a wish without bounds is written as it always was, so that it is the same."""
     return {name: getattr(shift, name) for name in _LIMITS if getattr(shift, name)}
+
+
+def _closed_to_data(closed: frozenset[tuple[UUID, date]]) -> dict[str, Any]:
+    if not closed:
+        return {}
+    return {
+        "closed": [
+            {"place_id": str(place_id), "day": day.isoformat()} for place_id, day in sorted(closed)
+        ]
+    }
 
 
 def _rest_to_data(rest: RestOfDay | None) -> dict[str, Any]:
@@ -127,6 +140,10 @@ def request_from_data(data: dict[str, Any]) -> PlanRequest:
         ),
         must_visit=frozenset(UUID(place_id) for place_id in data["must_visit"]),
         never_visit=frozenset(UUID(place_id) for place_id in data["never_visit"]),
+        closed=frozenset(
+            (UUID(one["place_id"]), date.fromisoformat(one["day"]))
+            for one in data.get("closed", [])
+        ),
         value_per_kg=Decimal(data["value_per_kg"]),
         overflow_cost=Decimal(data["overflow_cost"]),
         rest_of_day=_rest_from_data(data.get("rest_of_day")),

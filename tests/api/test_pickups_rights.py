@@ -37,6 +37,8 @@ def pickup_routes(world: Round) -> dict[str, tuple[str, str]]:
         "proposal-move": ("post", f"{proposal}move/"),
         "proposal-choose": ("post", f"{proposal}choose/"),
         "proposal-stop": ("post", f"{proposal}stop/"),
+        "proposal-what-if": ("post", f"{proposal}what-if/"),
+        "proposal-what-if-plan": ("post", f"{proposal}what-if/plan/"),
         "proposal-book": ("post", f"{proposal}book/"),
         "route": ("get", one),
         "route-gpx": ("get", f"{one}gpx/"),

@@ -85,6 +85,29 @@ def test_a_visit_called_off_and_booked_again_is_told_as_moved(world: Round) -> N
     assert last(contact).title.startswith(f"The visit to {world.places[0].name} is now on")
 
 
+def test_a_visit_that_shifts_by_more_than_half_an_hour_is_told(
+    world: Round, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Replanned at nine what was to begin soon after eight, and booked once more a minute later."""
+    stop_clock(monkeypatch, on_monday(12))
+    contact = world.contact()
+    route_id = route_id_of(world.on_the_road()[0])
+    tell_all()
+    for minute, news in ((0, ["pickup_moved"]), (1, [])):
+        before = len(told(contact))
+        proposal = services.replan_day(
+            world.maker_actor,
+            proposal_id=new_id(),
+            route_id=route_id,
+            broken=False,
+            at=on_monday(9, minute),
+        )
+        services.solve_proposal(proposal_id=proposal.id)
+        services.book_proposal(world.maker_actor, proposal_id=proposal.id, at=on_monday(9, minute))
+        tell_all()
+        assert told(contact)[before:] == news
+
+
 def test_the_day_of_the_visit_is_told_step_by_step(
     world: Round, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -57,6 +57,18 @@ export const chooseAlternative = (
 ) => post(key, `${PROPOSAL}/choose/`, { community, proposal_id }, body)
 export const stopSearch = (key: string, community: string, proposal_id: string) =>
   post(key, `${PROPOSAL}/stop/`, { community, proposal_id })
+export const whatIf = (
+  key: string,
+  community: string,
+  proposal_id: string,
+  body: BodyOf<`${typeof PROPOSAL}/what-if/`, 'post'>,
+) => post(key, `${PROPOSAL}/what-if/`, { community, proposal_id }, body)
+export const planWhatIf = (
+  key: string,
+  community: string,
+  proposal_id: string,
+  body: BodyOf<`${typeof PROPOSAL}/what-if/plan/`, 'post'>,
+) => post(key, `${PROPOSAL}/what-if/plan/`, { community, proposal_id }, body)
 export const bookProposal = (key: string, community: string, proposal_id: string) =>
   post(key, `${PROPOSAL}/book/`, { community, proposal_id })
 

@@ -1714,6 +1714,40 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/communities/{community}/proposals/{proposal_id}/what-if/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description What a plan would be like, were something otherwise; nothing is kept. */
+        post: operations["proposal_what_if"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/proposals/{proposal_id}/what-if/plan/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description What was supposed is planned, as a proposal of its own. */
+        post: operations["proposal_what_if_plan"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/communities/{community}/public-map/": {
         parameters: {
             query?: never;
@@ -3090,6 +3124,20 @@ export interface components {
         /** @description Which of a proposal's alternatives is to be in force. */
         ChoiceRequest: {
             aim: components["schemas"]["AimEnum"];
+        };
+        /** @description A place where nobody can come on a day. */
+        Closed: {
+            /** Format: date */
+            day: string;
+            /** Format: uuid */
+            place_id: string;
+        };
+        /** @description A place where nobody can come on a day. */
+        ClosedRequest: {
+            /** Format: date */
+            day: string;
+            /** Format: uuid */
+            place_id: string;
         };
         /** @description What was taken out of a container: how its mass was found, and how full it was. */
         CollectRequest: {
@@ -6152,6 +6200,8 @@ export interface components {
         };
         /** @description What is to be planned; the two amounts of money are what a maker reckons with. */
         ProposalRequest: {
+            /** @description Places to leave out on one day. */
+            closed?: components["schemas"]["Closed"][];
             must_visit?: string[];
             never_visit?: string[];
             /**
@@ -6170,6 +6220,8 @@ export interface components {
         };
         /** @description What is to be planned; the two amounts of money are what a maker reckons with. */
         ProposalRequestRequest: {
+            /** @description Places to leave out on one day. */
+            closed?: components["schemas"]["ClosedRequest"][];
             must_visit?: string[];
             never_visit?: string[];
             /**
@@ -7266,6 +7318,52 @@ export interface components {
         /** @description Weighings in the order in which they were made. */
         WeighInsRequest: {
             weighings: components["schemas"]["WeighInRequest"][];
+        };
+        /** @description What the plan would come to, and what that changes; nothing of it is kept. */
+        WhatIfAnswer: {
+            change: components["schemas"]["PlanDifference"];
+            comes_in: components["schemas"]["Reference"][];
+            falls_out: components["schemas"]["Reference"][];
+            /** @description What keeps it from being planned so. */
+            hindrances: string[];
+            /** @description Visited by another van or on another day. */
+            moves: components["schemas"]["Reference"][];
+            sums: components["schemas"]["PlanSums"];
+        };
+        /** @description What is supposed to be otherwise; what is left out or null stays as it is. */
+        WhatIfRequest: {
+            /**
+             * Format: date
+             * @description On that day only; else on all days.
+             */
+            closed_day?: string | null;
+            /**
+             * Format: uuid
+             * @description A place where nobody can come.
+             */
+            closed_place_id?: string | null;
+            /** Format: decimal */
+            cost_per_km?: string | null;
+            /** @description When each van's last shift of a day ends. */
+            ends?: string | null;
+            /**
+             * Format: uuid
+             * @description One van more, on the shifts of this one.
+             */
+            more_like_vehicle_id?: string | null;
+            /**
+             * Format: decimal
+             * @description What a working day costs on which a container stands full.
+             */
+            overflow_cost?: string | null;
+            /** @description Of the van more where there is one, else of all; so are the two below. */
+            payload_g?: number | null;
+            volume_ml?: number | null;
+            /**
+             * Format: uuid
+             * @description A van that stays at home.
+             */
+            without_vehicle_id?: string | null;
         };
         Whereabouts: {
             kind: components["schemas"]["AccountKindEnum"];
@@ -11909,6 +12007,79 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Proposal"];
+                };
+            };
+        };
+    };
+    proposal_what_if: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+                proposal_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: {
+            content: {
+                "application/json": components["schemas"]["WhatIfRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WhatIfAnswer"];
+                };
+            };
+        };
+    };
+    proposal_what_if_plan: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                proposal_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: {
+            content: {
+                "application/json": components["schemas"]["WhatIfRequest"];
+            };
+        };
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            202: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ProposalRow"];
                 };
             };
         };

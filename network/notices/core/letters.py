@@ -70,6 +70,18 @@ def moved(visit: VisitFacts, *, earlier: VisitFacts) -> Letter:
     )
 
 
+def retimed(visit: VisitFacts) -> Letter:
+    """Say that a visit of that day has another hour."""
+    return Letter(
+        title=f"{visit.maker} comes to {visit.place} at another hour",
+        paragraphs=(
+            f"Now {visit.maker} is expected {visit.hour} on {visit.day}.",
+            "There is nothing else that you need to do.",
+        ),
+        link=visit.place_link,
+    )
+
+
 def called_off(visit: VisitFacts) -> Letter:
     """Say that a visit is called off, and why."""
     return Letter(

@@ -92,6 +92,7 @@ _FOUND: Mapping[Event, Find] = {
     Event.ROUTE_CALLED_OFF: _visits,
     Event.PICKUP_ASKED: _visits,
     Event.PICKUP_ADDED: _visits,
+    Event.PICKUP_RETIMED: _visits,
     Event.PICKUP_CALLED_OFF: _visits,
     Event.PICKUP_DONE: _visits,
     Event.PICKUP_MISSED: _visits,

@@ -52,6 +52,11 @@ def _pickup_added(community: Community, pickup_id: UUID, _at: datetime) -> Itera
         yield _booked(community, pickup)
 
 
+def _pickup_retimed(community: Community, pickup_id: UUID, _at: datetime) -> Iterator[News]:
+    for pickup in _pickups(community).filter(id=pickup_id, status__in=_STILL_TO_COME):
+        yield _to_contacts(Kind.PICKUP_MOVED, pickup, letters.retimed(_facts(pickup)))
+
+
 def _booked(community: Community, pickup: Pickup) -> News:
     history = _pickups(community).filter(place_id=pickup.place_id, maker_id=pickup.maker_id)
     (visit,) = (visit for visit in visits_of(history) if visit.pickup.id == pickup.id)
@@ -169,6 +174,7 @@ _NEWS: Mapping[Event, Callable[[Community, UUID, datetime], Iterator[News]]] = {
     Event.PICKUP_MISSED: _pickup_missed,
     Event.PICKUP_ASKED: _pickup_asked,
     Event.PICKUP_ADDED: _pickup_added,
+    Event.PICKUP_RETIMED: _pickup_retimed,
     Event.PICKUP_CALLED_OFF: _pickup_called_off,
     Event.INSPECTED: _inspected,
     Event.RULES_PUBLISHED: _rules_published,

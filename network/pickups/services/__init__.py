@@ -32,6 +32,7 @@ from network.pickups.services.routes import (
     start_route,
 )
 from network.pickups.services.searching import find_alternatives, solve_proposal
+from network.pickups.services.supposing import Answer, plan_what_if, what_if
 from network.pickups.services.travelling import (
     RoadsBrought,
     TravelFigures,
@@ -51,6 +52,7 @@ __all__ = [
     "PAYLOAD_G_MAX",
     "SHIFTS_MAX",
     "VOLUME_ML_MAX",
+    "Answer",
     "PlanBreaksRules",
     "RoadsBrought",
     "TravelFigures",
@@ -75,6 +77,7 @@ __all__ = [
     "finish_pickup",
     "finish_route",
     "move_stop",
+    "plan_what_if",
     "remove_photo",
     "replan_day",
     "request_proposal",
@@ -84,4 +87,5 @@ __all__ = [
     "start_route",
     "stop_search",
     "turn_away_line",
+    "what_if",
 ]

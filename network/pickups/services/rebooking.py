@@ -1,7 +1,7 @@
 """The rest of a day, planned anew, is put in force: what is done already stays as it is."""
 
 from collections.abc import Iterable, Mapping
-from datetime import datetime
+from datetime import datetime, timedelta
 from decimal import Decimal
 from uuid import UUID
 
@@ -10,6 +10,7 @@ from django.db.models import F, Max
 from network.errors import AlreadyBooked, WrongState
 from network.events import Event, announce
 from network.people.core.actor import Actor
+from network.pickups.core.replan import SAME_HOUR_S
 from network.pickups.models import Pickup, Proposal, Route
 from network.pickups.plan_data import Data, Groundwork
 from network.pickups.queries import STANDING_ROUTES
@@ -29,6 +30,8 @@ from network.pickups.services.stops import (
 
 # Beyond any position that a route has, to make room while its stops are put in another order.
 OUT_OF_THE_WAY = 100_000
+# A place whose visit shifts by no more is not troubled, nor told.
+SAME_HOUR = timedelta(seconds=SAME_HOUR_S)
 MOVED = "Another van comes, or on another round."
 LEFT_OUT = "Nobody can come that day any more."
 
@@ -136,7 +139,10 @@ class _Rest:
             add_lines(pickup, self.groundwork.contents[str(place_id)], day)
             self._announce(Event.PICKUP_ADDED, pickup.id)
             return
+        before = pickup.planned_arrival
         time_pickup(pickup, position, stop, self.groundwork)
+        if before and pickup.planned_arrival and abs(pickup.planned_arrival - before) > SAME_HOUR:
+            self._announce(Event.PICKUP_RETIMED, pickup.id)
         pickup.save(update_fields=TIMED)
 
     def _put_sums(self, route: Route, planned: Data) -> None:

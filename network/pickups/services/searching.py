@@ -57,7 +57,7 @@ _SEED_MASK = 0x7FFF_FFFF
 _OUR_FAULT = "Something is broken on our side, so no plan was made. Ask again later."
 
 
-def _search_length(problem: Problem) -> int:
+def search_length(problem: Problem) -> int:
     """Return how many steps a problem's search takes: more for a larger one."""
     visits = sum(len(place.days) for place in problem.places)
     return ITERATIONS_LEAST + ITERATIONS_PER_VISIT * visits
@@ -135,7 +135,7 @@ def _work_out(proposal: Proposal, iterations: int | None) -> None:
         groundwork, told = _rest_planned(proposal, request, iterations)
     else:
         groundwork = lay_groundwork(proposal.maker, request, now=proposal.created_at)
-        length = iterations or _search_length(groundwork.problem)
+        length = iterations or search_length(groundwork.problem)
         plan = solve(
             groundwork.problem,
             seed=proposal.seed,
@@ -162,7 +162,7 @@ def _rest_planned(
     rest = lay_rest_of_day(proposal.maker, request, now=proposal.created_at)
     groundwork, problem = rest.groundwork, rest.groundwork.problem
     standing = retime(problem, rest.in_force)
-    length = iterations or _search_length(problem)
+    length = iterations or search_length(problem)
     plan = replan(
         problem,
         rest.in_force,
@@ -213,7 +213,7 @@ def _made_for(
         for place_id, by_day in groundwork.worths.items()
     }
     problem = weighed(groundwork.problem, aim, full_days_costs=costs)
-    length = _search_length(problem) // ALTERNATIVE_PART
+    length = search_length(problem) // ALTERNATIVE_PART
     plan = solve(
         problem,
         seed=(proposal.seed + number) & _SEED_MASK,

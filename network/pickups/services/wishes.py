@@ -170,6 +170,12 @@ def _faults_of_places(request: PlanRequest, maker: Organisation) -> Iterator[Fie
                 detail=f"There is nothing that could be collected at the place {place_id}.",
                 mend="Choose a place with a running agreement that is not booked already.",
             )
+    for place_id in sorted({place_id for place_id, _ in request.closed} - known):
+        yield FieldError(
+            field="closed",
+            detail=f"There is nothing that could be collected at the place {place_id}.",
+            mend="Choose a place with a running agreement that is not booked already.",
+        )
     for place_id in sorted(request.must_visit & request.never_visit):
         yield FieldError(
             field="never_visit",

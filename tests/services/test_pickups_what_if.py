@@ -1,0 +1,171 @@
+"""What would be if: a place is closed, a van more or less, another limit; nothing is kept."""
+
+from dataclasses import replace
+from datetime import date, time, timedelta
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from network.errors import InvalidInput, WrongState
+from network.ids import new_id
+from network.pickups import services
+from network.pickups.models import Proposal
+from network.pickups.services import Answer
+from network.pickups.what_if import WhatIf
+from tests.factories import VehicleFactory
+from tests.services.pickups_story import MONDAY, SUNDAY_EVENING, Round, make_round
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def world() -> Round:
+    return make_round()
+
+
+@pytest.fixture
+def proposal(world: Round) -> Proposal:
+    """All three places on Monday's round, and a shift on Tuesday, when nobody is open."""
+    monday = world.wish().shifts[0]
+    tuesday = replace(monday, day=MONDAY + timedelta(days=1))
+    return world.proposal(replace(world.wish(), shifts=(monday, tuesday)))
+
+
+def asked(world: Round, proposal: Proposal, **supposing: Any) -> Answer:
+    return services.what_if(
+        world.maker_actor, proposal_id=proposal.id, supposing=WhatIf(**supposing)
+    )
+
+
+def test_with_nothing_supposed_nothing_changes(world: Round, proposal: Proposal) -> None:
+    answer = asked(world, proposal)
+    assert set(vars(answer.change).values()) == {0}
+    assert (answer.comes_in, answer.falls_out, answer.moves) == ([], [], [])
+
+
+@pytest.mark.parametrize("day", [None, MONDAY])
+def test_a_closed_place_is_left_out_and_stands_full(
+    world: Round, proposal: Proposal, day: date | None
+) -> None:
+    place = world.places[1]
+    answer = asked(world, proposal, closed_place_id=place.id, closed_day=day)
+    assert [one.name for one in answer.falls_out] == [place.name]
+    assert (answer.change.places, answer.hindrances) == (-1, [])
+    assert answer.change.mass_g < 0
+    assert answer.change.full_days > 0
+
+
+def test_closed_on_another_day_it_is_visited_as_before(world: Round, proposal: Proposal) -> None:
+    tuesday = MONDAY + timedelta(days=1)
+    answer = asked(world, proposal, closed_place_id=world.places[1].id, closed_day=tuesday)
+    assert (answer.change.places, answer.falls_out) == (0, [])
+
+
+def test_a_small_van_more_brings_in_what_a_small_van_left(world: Round) -> None:
+    """Each bag is near 9 kg: a payload of 10 kg takes one, and another such van one more."""
+    small = VehicleFactory.create(community=world.community, maker=world.maker, payload_g=10_000)
+    proposal = world.proposal(vehicle_id=small.id)
+    answer = asked(world, proposal, more_like_vehicle_id=small.id)
+    assert (answer.change.places, answer.change.shifts) == (1, 1)
+    assert len(answer.comes_in) == 1
+    assert answer.hindrances
+    large = asked(world, proposal, more_like_vehicle_id=small.id, payload_g=100_000)
+    assert large.sums.places == len(world.places)
+
+
+def test_without_its_only_van_nobody_comes(world: Round, proposal: Proposal) -> None:
+    answer = asked(world, proposal, without_vehicle_id=world.vehicle.id)
+    assert (answer.sums.places, answer.sums.shifts, answer.sums.cost) == (0, 0, Decimal(0))
+    assert len(answer.falls_out) == len(world.places)
+    assert answer.hindrances
+
+
+def test_a_smaller_payload_leaves_something_out(world: Round, proposal: Proposal) -> None:
+    answer = asked(world, proposal, payload_g=10_000)
+    assert answer.sums.places == 1
+    assert answer.hindrances
+
+
+def test_a_dearer_kilometre_costs_what_it_costs_more(world: Round, proposal: Proposal) -> None:
+    """The same round: its metres at the difference of the rates, to the cent."""
+    dearer = world.vehicle.cost_per_km + Decimal("1.00")
+    answer = asked(world, proposal, cost_per_km=dearer)
+    assert answer.change.distance_m == 0
+    kilometres = Decimal(answer.sums.distance_m) / 1000
+    assert abs(answer.change.cost - kilometres) <= Decimal("0.01")
+
+
+def test_what_a_full_container_costs_is_part_of_what_visits_are_worth(
+    world: Round, proposal: Proposal
+) -> None:
+    nothing, more = (
+        asked(world, proposal, overflow_cost=Decimal(cost)) for cost in ("0", "100.00")
+    )
+    assert nothing.change.worth < 0 < more.change.worth
+    assert nothing.hindrances == []
+
+
+def test_a_shift_that_ends_early_leaves_something_out(world: Round, proposal: Proposal) -> None:
+    """Twenty minutes are less than the round takes."""
+    answer = asked(world, proposal, ends=time(8, 20))
+    assert answer.change.places < 0
+    with pytest.raises(InvalidInput) as refusal:
+        asked(world, proposal, ends=time(7))
+    assert [fault.field for fault in refusal.value.fields] == ["ends"]
+
+
+def test_nothing_of_it_is_saved(world: Round, proposal: Proposal) -> None:
+    before = Proposal.objects.values().get()
+    asked(world, proposal, closed_place_id=world.places[0].id)
+    assert Proposal.objects.values().get() == before
+
+
+@pytest.mark.parametrize(
+    "name", ["closed_place_id", "without_vehicle_id", "more_like_vehicle_id", "closed_day"]
+)
+def test_what_is_not_in_the_proposal_is_named(world: Round, proposal: Proposal, name: str) -> None:
+    unknown: Any = date(2026, 5, 1) if name == "closed_day" else new_id()
+    with pytest.raises(InvalidInput) as refusal:
+        asked(world, proposal, **{name: unknown})
+    assert [fault.field for fault in refusal.value.fields] == [name]
+
+
+class TestPlannedSo:
+    def planned(self, world: Round, proposal: Proposal, **supposing: Any) -> dict[str, Any]:
+        new = services.plan_what_if(
+            world.maker_actor,
+            proposal_id=proposal.id,
+            new_id=new_id(),
+            supposing=WhatIf(**supposing),
+            at=SUNDAY_EVENING,
+        )
+        services.solve_proposal(proposal_id=new.id)
+        new.refresh_from_db()
+        assert new.plan is not None
+        return dict(new.plan)
+
+    @pytest.mark.parametrize("day", [None, MONDAY])
+    def test_it_comes_to_what_was_answered(
+        self, world: Round, proposal: Proposal, day: date | None
+    ) -> None:
+        supposing = {"closed_place_id": world.places[1].id, "closed_day": day}
+        answer = asked(world, proposal, **supposing)
+        outcome = self.planned(world, proposal, **supposing)["outcome"]
+        assert (outcome["places"], outcome["distance_m"], Decimal(outcome["cost"])) == (
+            answer.sums.places,
+            answer.sums.distance_m,
+            answer.sums.cost,
+        )
+        proposal.refresh_from_db()
+        assert proposal.status == Proposal.Status.READY
+
+    def test_an_earlier_end_is_kept(self, world: Round, proposal: Proposal) -> None:
+        [route] = self.planned(world, proposal, ends=time(8, 20))["routes"]
+        assert route["ends_at"] <= "2026-03-02T08:20:00Z"
+
+    def test_a_van_that_is_only_supposed_is_not_planned_with(
+        self, world: Round, proposal: Proposal
+    ) -> None:
+        with pytest.raises(WrongState, match="no such van yet"):
+            self.planned(world, proposal, more_like_vehicle_id=world.vehicle.id)
