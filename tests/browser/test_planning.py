@@ -24,6 +24,7 @@ def test_a_week_is_planned_understood_changed_and_saved_after_a_breakdown(
     maker = people.open(links["maker"])
     _plans_a_week(maker)
     _sees_why_a_place_waits(maker)
+    _asks_what_if_a_place_were_closed(maker)
     _moves_a_stop_and_sees_what_it_costs(maker)
     maker.get_by_role("button", name="Book ").click()
     expect(maker.get_by_role("heading", name="Planned and under way")).to_be_visible()
@@ -64,6 +65,19 @@ def _sum_of(table: Locator) -> float:
     return float(cells[-1].lstrip("+").replace("£", ""))
 
 
+def _asks_what_if_a_place_were_closed(maker: Page) -> None:
+    maker.get_by_text("What if …?").click()
+    maker.get_by_label("What would be otherwise").select_option(label="A place is closed")
+    maker.get_by_label("Place", exact=True).select_option(label="North Café")
+    maker.get_by_role("button", name="Work it out").click()
+    answer = maker.get_by_role("table", name="What would come of it")
+    places = answer.get_by_role("row", name="Places").get_by_role("cell")
+    expect(places).to_have_text(["2", "−1"])
+    expect(maker.get_by_text("No longer visited: North Café")).to_be_visible()
+    expect(maker.get_by_role("button", name="Plan it this way")).to_be_visible()
+    assert maker.evaluate("document.documentElement.scrollWidth") <= 360
+
+
 def _moves_a_stop_and_sees_what_it_costs(maker: Page) -> None:
     """Onto a day of its own: another van goes out for it."""
     stop = maker.get_by_role("listitem").filter(has=maker.get_by_text("North Café", exact=True))
@@ -90,7 +104,8 @@ def _sets_out(maker: Page) -> str:
 
 def _replans_after_a_breakdown(maker: Page, *, broken: str) -> None:
     other = "Blue van" if broken == "Grey van" else "Grey van"
-    address = maker.url.replace("/driving/", "/making/routes/")
+    driven = maker.url
+    address = driven.replace("/driving/", "/making/routes/")
     maker.goto(address)
     maker.get_by_text("Plan the rest of the day anew").click()
     maker.get_by_role("checkbox", name="This van cannot go on").check()
@@ -103,3 +118,17 @@ def _replans_after_a_breakdown(maker: Page, *, broken: str) -> None:
     expect(maker.get_by_role("link", name=other).first).to_be_visible()
     maker.goto(address)
     expect(maker.get_by_text("Called off").first).to_be_visible()
+    _driver_sees_what_was_taken_away(maker, driven)
+
+
+def _driver_sees_what_was_taken_away(driver: Page, address: str) -> None:
+    """Once: what the driver has seen is no news when the route is opened again."""
+    changed = driver.get_by_text("This route has changed")
+    driver.goto(address)
+    expect(changed).to_be_visible()
+    expect(driver.get_by_text("is no longer on it").first).to_be_visible()
+    driver.get_by_role("button", name="I have seen it").click()
+    expect(changed).to_be_hidden()
+    driver.reload()
+    expect(driver.get_by_text("0 stops").first).to_be_visible()
+    expect(changed).to_be_hidden()

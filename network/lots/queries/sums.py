@@ -7,7 +7,8 @@ from uuid import UUID
 
 from django.db import connection
 
-from network.lots.month_models import MASSES
+from network.lots.month_models import MASSES, ErrorSum, FlowSum, MassSum, VisitSum
+from network.people.models import CommunityRow
 
 _KEY = ("month", "maker_id", "stream_id", "district_id", "place_kind")
 
@@ -22,15 +23,19 @@ class _Sums:
     sums: Sequence[str]
 
 
+def _table(model: type[CommunityRow]) -> str:
+    return model._meta.db_table  # noqa: SLF001  # documented: the Model _meta API
+
+
 _ALL = (
     _Sums(
-        kept="lots_flowsum",
+        kept=_table(FlowSum),
         anew="lots_flowline",
         key=(*_KEY, "reason", "from_kind", "to_kind", "undone", "late", "on_scale"),
         sums=("mass_g", "lines"),
     ),
-    _Sums(kept="lots_masssum", anew="lots_massfolded", key=_KEY, sums=("lines", *MASSES)),
-    _Sums(kept="lots_visitsum", anew="lots_visitmonth", key=_KEY, sums=("visits",)),
+    _Sums(kept=_table(MassSum), anew="lots_massfolded", key=_KEY, sums=("lines", *MASSES)),
+    _Sums(kept=_table(VisitSum), anew="lots_visitmonth", key=_KEY, sums=("visits",)),
     _Sums(
         kept="lots_standingplacemass",
         anew="lots_placemassanew",
@@ -44,7 +49,7 @@ _ALL = (
         sums=("visits",),
     ),
     _Sums(
-        kept="lots_errorsum",
+        kept=_table(ErrorSum),
         anew="lots_errorline",
         key=(*_KEY, "cause"),
         sums=("shared_mg", "own_mg2"),
