@@ -46,21 +46,23 @@ class Prizes:
         way_cost = to_cents(self._cheapest.cost_per_km * way_m / M_PER_KM)
         full = [self._full_days(container, day) for container in containers]
         waited_days = (self.first_day - self.visited_on[place.id]).days + day
+        fill_fraction = Decimal(expected_ml) / volume_ml
         return VisitWorth(
             way_m=way_m,
             way_s=way_s,
             service_s=place.service_s,
             way_cost=way_cost,
             time_cost=typical_cost - way_cost,
-            fill_fraction=Decimal(expected_ml) / volume_ml,
+            fill_fraction=fill_fraction,
             full_days=to_cents(sum((days for days, _ in full), Decimal(0))),
             full_days_cost=to_cents(sum((cost for _, cost in full), Decimal(0))),
             waited_days=waited_days,
             waiting_worth=worth_of_waiting(
-                self._cheapest, typical_cost=typical_cost, waited_days=waited_days
-            )
-            if expected_ml
-            else Decimal(0),
+                self._cheapest,
+                typical_cost=typical_cost,
+                fill_fraction=fill_fraction,
+                waited_days=waited_days,
+            ),
         )
 
     @cached_property

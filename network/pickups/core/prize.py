@@ -9,7 +9,7 @@ full. So the prize of a visit is
 The route pays for its kilometres and its time, the stop's too, so a half-empty container is
 fetched only where the way is short for once, and never where the stop alone costs more.
 
-Nobody waits for ever because the way is long: where nobody has come for longer than PATIENCE_DAYS,
+Nobody waits for ever because the way is long: where it is due and nobody has come for PATIENCE_DAYS,
 each further day adds a part of what sending a van typically costs, until it pays.
 """
 
@@ -28,8 +28,10 @@ from network.units import M_PER_KM, S_PER_HOUR, to_cents
 # rounds, no published source).
 ONE_IN = 10
 
-# A place may wait so long before waiting alone counts; then each day adds so much of a van's cost,
-# so that it comes in some weeks later however far it is (guesses, no published source).
+# A place that is so full may wait so long before waiting alone counts; then each day adds so much
+# of a van's cost, so that it comes in some weeks later however far it is (guesses, no published
+# source).
+DUE_FROM = Decimal("0.75")
 PATIENCE_DAYS = 28
 GROWTH_A_DAY = Decimal("0.1")
 
@@ -122,10 +124,15 @@ def visit_prize(
     return to_cents(typical_cost * min(fill_fraction, Decimal(1)) + full_days_cost)
 
 
-def worth_of_waiting(van: Van, *, typical_cost: Decimal, waited_days: int) -> Decimal:
+def worth_of_waiting(
+    van: Van, *, typical_cost: Decimal, fill_fraction: Decimal, waited_days: int
+) -> Decimal:
     """Return what is added where nobody has come for so many days, rounded to a hundredth.
 
-    It grows by the day with what a stop there costs and the van's going out, without bound.
+    It grows by the day with what a stop there costs and the van's going out, without bound. What
+    is less than three quarters full is not waiting: a van sent to it would burn money.
     """
+    if fill_fraction < DUE_FROM:
+        return Decimal(0)
     days = max(0, waited_days - PATIENCE_DAYS)
     return to_cents((typical_cost + van.cost_per_shift) * GROWTH_A_DAY * days)
