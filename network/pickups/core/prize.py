@@ -9,8 +9,8 @@ full. So the prize of a visit is
 The route pays for its kilometres and its time, the stop's too, so a half-empty container is
 fetched only where the way is short for once, and never where the stop alone costs more.
 
-Nobody waits for ever because the way is long: where it is due and nobody has come for PATIENCE_DAYS,
-each further day adds a part of what sending a van typically costs, until it pays.
+Nobody waits for ever because the way is long: where a container is due and nobody has come for
+PATIENCE_DAYS, each further day adds a part of what sending a van typically costs, until it pays.
 """
 
 from collections.abc import Iterable
