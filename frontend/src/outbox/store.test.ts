@@ -132,3 +132,25 @@ it.each([
   const { roomOf } = await import('./device')
   expect(await roomOf()).toBe(room)
 })
+
+it('never tells what was after what is, however long a read takes', async () => {
+  const kept = new Store()
+  const id = await kept.add(ACTION)
+  const states: string[] = []
+  const read = kept.actions.bind(kept)
+  let late: (() => void) | undefined
+  vi.spyOn(kept, 'actions').mockImplementation(async () => {
+    const found = await read()
+    if (!late && states.length) await new Promise<void>((go) => (late = go))
+    return found
+  })
+  kept.watch((actions) => states.push(...actions.map(({ state }) => state)))
+  await vi.waitFor(() => expect(states).toEqual(['kept']))
+  await kept.change(id, { state: 'needs_you' })
+  await vi.waitFor(() => expect(late).toBeDefined())
+  await kept.change(id, { state: 'arrived' })
+  await vi.waitFor(() => expect(states).toEqual(['kept', 'arrived']))
+  late?.()
+  await new Promise((go) => setTimeout(go))
+  expect(states).toEqual(['kept', 'arrived'])
+})

@@ -15,6 +15,8 @@ export class Store implements Keeper {
   readonly lasts = true
   readonly #name: string
   readonly #heard: ((actions: KeptAction[]) => void)[] = []
+  #asked = 0
+  #told = 0
   /** Tells other tabs, and hears from them. */
   readonly #tabs: BroadcastChannel
   #opened: Promise<IDBPDatabase<Shelves>> | null = null
@@ -113,9 +115,13 @@ export class Store implements Keeper {
     void this.#tell()
   }
 
+  /** Reads can end in another order than they began in: what is older is never told after newer. */
   async #tell(): Promise<void> {
     if (!this.#heard.length) return
+    const asked = ++this.#asked
     const actions = await this.actions()
+    if (asked < this.#told) return
+    this.#told = asked
     for (const heard of this.#heard) heard(actions)
   }
 }
