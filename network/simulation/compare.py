@@ -8,6 +8,7 @@ import numpy as np
 from scipy import stats
 
 from network.errors import InvalidInput
+from network.pickups.core.solve import solve
 from network.simulation.core.policies import (
     FixedRounds,
     OnCall,
@@ -18,6 +19,7 @@ from network.simulation.core.policies import (
     Threshold,
 )
 from network.simulation.core.replay import FUTURE_DAYS, Outcome, replay
+from network.simulation.core.rounds import Router
 from network.simulation.core.terms import Terms
 from network.simulation.core.world import make_world
 
@@ -106,7 +108,7 @@ def policy_of(text: str) -> Policy:
         raise InvalidInput.of("policy", f"{number!r} is not a number") from None
 
 
-def live(community: Community, policy: str, *, seed: int) -> Outcome:
+def live(community: Community, policy: str, *, seed: int, router: Router = solve) -> Outcome:
     """Return what the measured days of one seed's community come to under a policy."""
     world = make_world(
         places=community.places,
@@ -114,7 +116,14 @@ def live(community: Community, policy: str, *, seed: int) -> Outcome:
         seed=seed,
     )
     terms = Terms(vans=community.vans, iterations=community.iterations)
-    return replay(world, terms, policy_of(policy), warm_up=community.warm_up_days, seed=seed)
+    return replay(
+        world,
+        terms,
+        policy_of(policy),
+        warm_up=community.warm_up_days,
+        seed=seed,
+        router=router,
+    )
 
 
 def compare(

@@ -6,11 +6,12 @@ from dataclasses import dataclass, fields
 import numpy as np
 
 from network.pickups.core.plan import Route
+from network.pickups.core.solve import solve
 from network.places.core.history import Record, Sighting, record_of
 from network.places.core.learning import learn_habits
 from network.simulation.core.knowledge import histories_of
 from network.simulation.core.policies import Morning, Policy
-from network.simulation.core.rounds import todays_routes, vans_go_out
+from network.simulation.core.rounds import Router, todays_routes, vans_go_out
 from network.simulation.core.terms import Terms
 from network.simulation.core.world import World
 from network.units import G_PER_KG, M_PER_KM, S_PER_HOUR
@@ -77,7 +78,15 @@ class Outcome:
         return max(self.collected_g, 1) / G_PER_KG / _KG_PER_T
 
 
-def replay(world: World, terms: Terms, policy: Policy, *, warm_up: int, seed: int) -> Outcome:
+def replay(
+    world: World,
+    terms: Terms,
+    policy: Policy,
+    *,
+    warm_up: int,
+    seed: int,
+    router: Router = solve,
+) -> Outcome:
     """Live through a world's days but the last FUTURE_DAYS under a policy; count after the warm-up.
 
     Containers start empty.
@@ -85,7 +94,7 @@ def replay(world: World, terms: Terms, policy: Policy, *, warm_up: int, seed: in
     state = _State(world)
     totals = dict.fromkeys((field.name for field in fields(Outcome)), 0.0)
     for day in range(world.days - FUTURE_DAYS):
-        counts = _live(world, terms, policy, state, day=day, seed=seed)
+        counts = _live(world, terms, policy, state, router, day=day, seed=seed)
         if day >= warm_up:
             for name, amount in counts.items():
                 totals[name] += amount
@@ -108,7 +117,14 @@ def _record(world: World, sightings: Sequence[Sequence[Sighting]], day: int) -> 
 
 
 def _live(
-    world: World, terms: Terms, policy: Policy, state: _State, *, day: int, seed: int
+    world: World,
+    terms: Terms,
+    policy: Policy,
+    state: _State,
+    router: Router,
+    *,
+    day: int,
+    seed: int,
 ) -> dict[str, float]:
     if world.day(day).weekday() == 0:
         state.habits = learn_habits(_record(world, state.sightings, day))
@@ -123,7 +139,13 @@ def _live(
             habits=state.habits,
         )
         routes = todays_routes(
-            world, terms, policy.choices(morning), day=day, days=policy.days, seed=seed
+            world,
+            terms,
+            policy.choices(morning),
+            day=day,
+            days=policy.days,
+            seed=seed,
+            router=router,
         )
         counts |= _drive(world, terms, state, routes, day=day)
     _tell(world, state, day=day)

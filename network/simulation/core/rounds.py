@@ -3,8 +3,9 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Protocol
 
-from network.pickups.core.plan import Route
+from network.pickups.core.plan import Plan, Route
 from network.pickups.core.problem import (
     Depot,
     Load,
@@ -36,6 +37,13 @@ class Choice:
     required: bool = False
 
 
+class Router(Protocol):
+    """Finds the routes of a problem: Millrace's own search, or another held against it."""
+
+    def __call__(self, problem: Problem, *, seed: int, iterations: int) -> Plan:
+        """Return a plan; the same problem, seed and limit give the same."""
+
+
 def vans_go_out(world: World, day: int) -> bool:
     """Return whether a day is one on which vans go out: Monday to Friday."""
     return world.day(day).weekday() < 5  # noqa: PLR2004 - Saturday
@@ -47,7 +55,14 @@ def can_be_visited(world: World, place: int, day: int) -> bool:
 
 
 def todays_routes(
-    world: World, terms: Terms, choices: Sequence[Choice], *, day: int, days: int, seed: int
+    world: World,
+    terms: Terms,
+    choices: Sequence[Choice],
+    *,
+    day: int,
+    days: int,
+    seed: int,
+    router: Router = solve,
 ) -> tuple[Route, ...]:
     """Plan so many days from this one on, and return the routes of the first."""
     if not choices:
@@ -68,7 +83,7 @@ def todays_routes(
         places=tuple(_place(world, terms, choice) for choice in choices),
         travel=world.travel,
     )
-    plan = solve(problem, seed=seed, iterations=terms.iterations)
+    plan = router(problem, seed=seed, iterations=terms.iterations)
     return tuple(route for route in plan.routes if route.day == 0)
 
 

@@ -1,6 +1,6 @@
 """Ways to decide who is visited, held against each other on invented communities.
 
-    uv run python -m tests.benchmarks.planning --results FOLDER --places 100 --seeds 10
+    uv run --group benchmarks python -m tests.benchmarks.planning --results FOLDER --seeds 10
 
 Every outcome is added to a file in the folder; run again, it goes on where it was stopped. The
 full comparison is --places 100, 200 and 400 with ten seeds each, which takes hours.

@@ -7,7 +7,9 @@ from pathlib import Path
 
 from network.simulation.compare import Community, live
 from network.simulation.core.replay import Outcome
+from tests.benchmarks.planning.routers import by_ortools, by_vroom
 
+ROUTERS = {"ortools": by_ortools, "vroom": by_vroom}
 # Seeds below 1000 were looked at while tuning; a result is told of others only.
 TUNING_SEEDS_BELOW = 1000
 # Wide enough that 2, 3 and 4.5 % of place-days full lie between two numbers of nearly every policy.
@@ -16,6 +18,8 @@ SWEEPS: dict[str, tuple[float, ...]] = {
     "on-call": (0.1, 0.25, 0.5),
     "threshold": (0.74, 0.86, 0.95),
     "predictive": (0.3, 0.55, 0.85),
+    "predictive-ortools": (0.3, 0.55, 0.85),
+    "predictive-vroom": (0.3, 0.55, 0.85),
     "threshold-forecast": (0.48, 0.57, 0.68),
     "predictive-forecast": (0.06, 0.12, 0.22),
     "plan-sensor": (1, 2.5, 5, 9),
@@ -38,10 +42,19 @@ def run(community: Community, seeds: Sequence[int], file: Path) -> None:
     for seed, policy in runs(seeds):
         if (seed, policy) in done:
             continue
-        outcome = live(community, policy, seed=seed)
+        outcome = _lived(community, policy, seed=seed)
         row = {**asdict(community), "seed": seed, "policy": policy, "outcome": asdict(outcome)}
         with file.open("a") as results:
             results.write(json.dumps(row) + "\n")
+
+
+def _lived(community: Community, policy: str, *, seed: int) -> Outcome:
+    """Live by a policy, with the router that its name ends on, if any."""
+    name, _, number = policy.partition("=")
+    plain, _, router = name.partition("-")
+    if router not in ROUTERS:
+        return live(community, policy, seed=seed)
+    return live(community, f"{plain}={number}", seed=seed, router=ROUTERS[router])
 
 
 def rows(community: Community, file: Path) -> list[dict[str, object]]:
