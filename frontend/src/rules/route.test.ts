@@ -27,6 +27,10 @@ it('a way is drawn with its latitude first, as maps take it', () => {
   ])
 })
 
+it('a route that was taken along before lines were told has none', () => {
+  expect(wayOf({})).toEqual([])
+})
+
 it('what was collected is the sum of what was weighed or estimated', () => {
   const stops = [{ lines: [{ mass_g: 1200 }, { mass_g: null }] }, { lines: [{ mass_g: 800 }] }]
   expect(collectedOf(stops)).toBe(2000)

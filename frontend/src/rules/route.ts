@@ -16,9 +16,9 @@ export function nextStop<S extends Pick<Stop, 'status'>>(stops: readonly S[]): S
   )
 }
 
-/** A route's line as a map takes it, latitude first. */
-export function wayOf(route: Pick<Route, 'way'>): [number, number][] {
-  return route.way.map(([longitude = 0, latitude = 0]) => [latitude, longitude])
+/** A route's line as a map takes it, latitude first; none of a route kept before lines were told. */
+export function wayOf({ way = [] }: Partial<Pick<Route, 'way'>>): [number, number][] {
+  return way.map(([longitude = 0, latitude = 0]) => [latitude, longitude])
 }
 
 export function isOpen(line: Pick<Line, 'outcome'>): boolean {
