@@ -145,7 +145,7 @@ def _why_left_out(
 def _inserted(
     problem: Problem, shift: Shift, route: Route | None, place_id: str, position: int
 ) -> StopFigures:
-    before = [stop.location_id for stop in route.stops] if route else []
+    before = route.order if route else []
     after = timed_route(problem, shift, [*before[:position], place_id, *before[position:]])
     return _between(route, after, worth=after.stops[position].worth)
 

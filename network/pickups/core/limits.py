@@ -5,7 +5,7 @@ mended once its break has its place (see `solve`).
 """
 
 from network.pickups.core.plan import Route
-from network.pickups.core.problem import Problem, Shift
+from network.pickups.core.problem import Problem, Shift, is_within
 from network.pickups.core.reasons import Reason, ReasonCode
 
 
@@ -20,7 +20,7 @@ def missed_s(problem: Problem, route: Route) -> int:
     for stop in route.visits:
         option = problem.place_by_id[stop.location_id].on(route.day)
         windows = option.windows if option else ()
-        if not any(w.start_s <= stop.start_s and stop.departure_s <= w.end_s for w in windows):
+        if not is_within(windows, start_s=stop.start_s, end_s=stop.departure_s):
             late.append(stop.departure_s - max((w.end_s for w in windows), default=0))
     return max(late)
 
@@ -32,28 +32,36 @@ def stretch_excess_s(route: Route, shift: Shift) -> int:
 
 def broken_limit(route: Route, shift: Shift) -> Reason | None:
     """Return which bound on its driver's time a route breaks, with by how much; None: none."""
-    tries = (
-        (ReasonCode.DRIVES_TOO_LONG, _excess_s(route.drive_s, shift.drive_s_max)),
-        (ReasonCode.WORKS_TOO_LONG, _excess_s(route.work_s, shift.work_s_max)),
-        (ReasonCode.NO_BREAK_FITS, stretch_excess_s(route, shift)),
+    return _first_broken(
+        shift,
+        drive_s=_excess_s(route.drive_s, shift.drive_s_max),
+        work_s=_excess_s(route.work_s, shift.work_s_max),
+        stretch_s=stretch_excess_s(route, shift),
     )
-    return next((_reason(code, shift, excess_s) for code, excess_s in tries if excess_s), None)
 
 
 def hopeless_limit(shift: Shift, *, drive_s: int, work_s: int) -> Reason | None:
     """Return which bound nothing with so much driving and work could keep, whatever its order."""
     longest_s = None if shift.stretch_s_max is None else 2 * shift.stretch_s_max
-    tries = (
-        (ReasonCode.DRIVES_TOO_LONG, _excess_s(drive_s, shift.drive_s_max)),
-        (ReasonCode.WORKS_TOO_LONG, _excess_s(work_s, shift.work_s_max)),
-        (ReasonCode.NO_BREAK_FITS, _excess_s(work_s, longest_s)),
+    return _first_broken(
+        shift,
+        drive_s=_excess_s(drive_s, shift.drive_s_max),
+        work_s=_excess_s(work_s, shift.work_s_max),
+        stretch_s=_excess_s(work_s, longest_s),
     )
-    return next((_reason(code, shift, excess_s) for code, excess_s in tries if excess_s), None)
 
 
 def _excess_s(spent_s: int, limit_s: int | None) -> int:
     return 0 if limit_s is None else max(0, spent_s - limit_s)
 
 
-def _reason(code: ReasonCode, shift: Shift, excess_s: int) -> Reason:
-    return Reason(code=code, params={"van_id": shift.van_id, "excess_s": excess_s})
+def _first_broken(shift: Shift, *, drive_s: int, work_s: int, stretch_s: int) -> Reason | None:
+    """The first of the bounds that is exceeded, each given by how much."""
+    for code, excess_s in (
+        (ReasonCode.DRIVES_TOO_LONG, drive_s),
+        (ReasonCode.WORKS_TOO_LONG, work_s),
+        (ReasonCode.NO_BREAK_FITS, stretch_s),
+    ):
+        if excess_s:
+            return Reason(code=code, params={"van_id": shift.van_id, "excess_s": excess_s})
+    return None

@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from network.pickups.core.limits import broken_limit, late_s, missed_s
 from network.pickups.core.model import Spare, shift_kinds
-from network.pickups.core.plan import Plan, Route
+from network.pickups.core.plan import Plan, Route, missing_visits
 from network.pickups.core.problem import Problem
 from network.pickups.core.schedule import retime, timed_route
 
@@ -38,7 +38,7 @@ def spare_for(problem: Problem, plan: Plan) -> Spare | None:
 
 def mended(problem: Problem, plan: Plan) -> Plan:
     """Return the plan without the visits that its drivers' time has no room for."""
-    orders = {route.shift_id: [stop.location_id for stop in route.stops] for route in plan.routes}
+    orders = plan.orders
     for route in plan.routes:
         if not _is_kept(problem, route):
             orders[route.shift_id] = _thinned(problem, route)
@@ -47,10 +47,7 @@ def mended(problem: Problem, plan: Plan) -> Plan:
 
 def rank(plan: Plan, problem: Problem) -> tuple[int, Decimal]:
     """Order plans: most of what must be visited first, then by cost less worth."""
-    missing = sum(
-        place.must_be_visited and place.id not in plan.visit_by_place for place in problem.places
-    )
-    return missing, plan.cost - plan.worth
+    return len(missing_visits(problem, plan)), plan.cost - plan.worth
 
 
 def _is_kept(problem: Problem, route: Route) -> bool:
@@ -74,7 +71,7 @@ def _thinned(problem: Problem, route: Route) -> list[str]:
         if not any(rest.visits for rest in rests):
             return []
         route = min(rests, key=lambda rest: _thinned_rank(problem, rest))
-    return [stop.location_id for stop in route.stops]
+    return route.order
 
 
 def _thinned_rank(problem: Problem, route: Route) -> tuple[int, bool, Decimal]:

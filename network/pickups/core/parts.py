@@ -120,14 +120,7 @@ def split(problem: Problem, plan: Plan, *, parts: int, turn: float) -> list[Part
 
 def joined(problem: Problem, plans: Iterable[Plan]) -> Plan:
     """Put the plans of all parts together again."""
-    return retime(
-        problem,
-        {
-            route.shift_id: [stop.location_id for stop in route.stops]
-            for plan in plans
-            for route in plan.routes
-        },
-    )
+    return retime(problem, {shift: order for plan in plans for shift, order in plan.orders.items()})
 
 
 def _part(

@@ -13,7 +13,7 @@ def with_stop(problem: Problem, plan: Plan, shift_id: str, place_id: str) -> lis
     """
     shift = problem.shift_by_id[shift_id]
     route = next((route for route in plan.routes if route.shift_id == shift_id), None)
-    order = [stop.location_id for stop in route.stops] if route else []
+    order = route.order if route else []
     room = room_of(problem, shift, route)
     place = problem.place_by_id[place_id]
     option = place.on(shift.day)

@@ -10,7 +10,7 @@ from enum import StrEnum
 from functools import cached_property
 
 from network.pickups.core.cost import RouteCost
-from network.pickups.core.problem import Load
+from network.pickups.core.problem import Load, Place, Problem
 from network.pickups.core.reasons import Reason
 from network.units import G_PER_KG, to_cents
 
@@ -78,6 +78,11 @@ class Route:
     def visits(self) -> tuple[Stop, ...]:
         """The stops at places, in order."""
         return tuple(stop for stop in self.stops if stop.kind is StopKind.VISIT)
+
+    @property
+    def order(self) -> list[str]:
+        """Where it stops, in order: ids of places, and of depots where it unloads."""
+        return [stop.location_id for stop in self.stops]
 
     @property
     def distance_m(self) -> int:
@@ -151,6 +156,11 @@ class Plan:
         return {stop.location_id: (route, stop) for route in self.routes for stop in route.visits}
 
     @property
+    def orders(self) -> dict[str, list[str]]:
+        """The order of stops by shift."""
+        return {route.shift_id: route.order for route in self.routes}
+
+    @property
     def distance_m(self) -> int:
         """The way driven by all."""
         return sum(route.distance_m for route in self.routes)
@@ -184,6 +194,15 @@ class Plan:
     def cost_per_kg(self) -> Decimal | None:
         """Money for each kilogram collected, or None where nothing is."""
         return _per_kg(self.cost, self.mass_g)
+
+
+def missing_visits(problem: Problem, plan: Plan) -> list[Place]:
+    """Return the places that must be visited and are not."""
+    return [
+        place
+        for place in problem.places
+        if place.must_be_visited and place.id not in plan.visit_by_place
+    ]
 
 
 def _per_kg(cost: Decimal, mass_g: int) -> Decimal | None:

@@ -168,6 +168,11 @@ class Window:
         _need("window.end_s", "must be after start_s", holds=self.start_s < self.end_s)
 
 
+def is_within(windows: Collection[Window], *, start_s: int, end_s: int) -> bool:
+    """Return whether one of the windows holds the whole visit."""
+    return any(window.start_s <= start_s and end_s <= window.end_s for window in windows)
+
+
 def first_fitting(windows: Collection[Window], *, arrival_s: int, service_s: int) -> Window | None:
     """Return the earliest window that still holds the whole visit for one who arrives then."""
     fitting = (w for w in windows if max(arrival_s, w.start_s) + service_s <= w.end_s)

@@ -12,7 +12,7 @@ from decimal import Decimal
 
 from network.pickups.core.check import ViolationCode, check
 from network.pickups.core.obstacles import obstacles
-from network.pickups.core.plan import Plan, Route
+from network.pickups.core.plan import Plan, Route, missing_visits
 from network.pickups.core.problem import Place, Problem
 from network.pickups.core.room import ShiftRoom, best_positions, rooms_of
 from network.pickups.core.schedule import retime, timed_route
@@ -42,7 +42,7 @@ def replan(
     one stop changes its van or its hour.
     """
     standing = retime(problem, in_force)
-    homeless = [place for place in problem.places if _is_homeless(place, standing)]
+    homeless = missing_visits(problem, standing)
     if not homeless and _is_sound(problem, standing):
         return standing
     patched = _patched(problem, _without_hopeless(problem, in_force), homeless)
@@ -67,13 +67,9 @@ class _Try:
 
     @classmethod
     def of(cls, problem: Problem, plan: Plan, standing: Plan, *, trouble: Decimal) -> "_Try":
-        missing = sum(_is_homeless(place, plan) for place in problem.places)
+        missing = len(missing_visits(problem, plan))
         money = plan.cost - plan.worth + trouble * _troubled(standing, plan)
         return cls(plan=plan, rank=(not _is_sound(problem, plan), missing, money))
-
-
-def _is_homeless(place: Place, plan: Plan) -> bool:
-    return place.must_be_visited and place.id not in plan.visit_by_place
 
 
 def _is_sound(problem: Problem, plan: Plan) -> bool:
@@ -117,8 +113,7 @@ def _patched(problem: Problem, standing: Plan, homeless: Sequence[Place]) -> Pla
         )
         if best is None:
             return plan
-        orders = {shift_id: _order_of(route) for shift_id, route in routes.items()}
-        plan = retime(problem, {**orders, best.shift_id: best.order})
+        plan = retime(problem, {**plan.orders, best.shift_id: best.order})
         waiting.remove(best.place)
     return plan
 
@@ -140,12 +135,8 @@ def _ways_in(
         if broken is not None:
             continue
         route = routes.get(shift.id)
-        order = _order_of(route) if route else []
+        order = route.order if route else []
         order.insert(position, place.id)
         cost = timed_route(problem, shift, order).cost.total
         before = route.cost.total if route else Decimal(0)
         yield _WayIn(place=place, shift_id=shift.id, order=order, added=cost - before)
-
-
-def _order_of(route: Route) -> list[str]:
-    return [stop.location_id for stop in route.stops]

@@ -159,8 +159,7 @@ class ShiftRoom:
 
 def room_of(problem: Problem, shift: Shift, route: Route | None) -> ShiftRoom:
     """Work out the room that a shift has left with the route it drives, if any."""
-    stops = route.stops if route else ()
-    points = (shift.start_depot_id, *(stop.location_id for stop in stops), shift.end_depot_id)
+    points = (shift.start_depot_id, *(route.order if route else ()), shift.end_depot_id)
     return ShiftRoom(
         problem=problem,
         shift=shift,

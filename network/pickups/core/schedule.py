@@ -17,6 +17,7 @@ from network.pickups.core.problem import (
     VisitDay,
     Window,
     first_fitting,
+    is_within,
 )
 from network.pickups.core.reasons import Reason, ReasonCode
 
@@ -195,7 +196,7 @@ def _starts_worth_trying(tasks: Sequence[_Task], shift: Shift) -> list[int]:
 def _hardship(tasks: Sequence[_Task], route: Route, shift: Shift) -> tuple[int, int, int, int, int]:
     """Order ways to time a route: fewest missed windows, least overtime, shortest, earliest."""
     missed = sum(
-        not any(w.start_s <= stop.start_s and stop.departure_s <= w.end_s for w in task.windows)
+        not is_within(task.windows, start_s=stop.start_s, end_s=stop.departure_s)
         for task, stop in zip(tasks, route.stops, strict=True)
     )
     out_too_long_s = (late_s(route, shift), stretch_excess_s(route, shift))

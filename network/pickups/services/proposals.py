@@ -28,7 +28,7 @@ from network.pickups.services.wishes import maker_of_request
 SOLVE_TASK = "network.pickups.tasks.solve_proposal"
 # What stays with a plan when its stops are moved.
 _KEPT = ("standing", "aim")
-_SEED_MASK = 0x7FFF_FFFF
+SEED_MASK = 0x7FFF_FFFF
 
 
 @transaction.atomic
@@ -63,7 +63,7 @@ def queue_proposal(
         request=wish,
         status=Proposal.Status.QUEUED,
         # Any number will do, but the same proposal always gives the same plan.
-        seed=proposal_id.int & _SEED_MASK,
+        seed=proposal_id.int & SEED_MASK,
         created_at=now,
         created_by_id=actor.user_id,
     )

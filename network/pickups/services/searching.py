@@ -34,6 +34,7 @@ from network.pickups.plan_words import plan_to_data
 from network.pickups.planning import lay_groundwork
 from network.pickups.request_data import PlanRequest, request_from_data
 from network.pickups.rest_of_day import lay_rest_of_day
+from network.pickups.services.proposals import SEED_MASK
 from network.units import to_cents
 
 # A search is as long as what it has to choose among: so many steps at least, and so many more for
@@ -53,7 +54,6 @@ FAILURE_LENGTH_MAX = 500
 # the community's currency.
 TROUBLE = Decimal("5.00")
 COST_MAX = 10**12
-_SEED_MASK = 0x7FFF_FFFF
 _OUR_FAULT = "Something is broken on our side, so no plan was made. Ask again later."
 
 
@@ -216,14 +216,13 @@ def _made_for(
     length = search_length(problem) // ALTERNATIVE_PART
     plan = solve(
         problem,
-        seed=(proposal.seed + number) & _SEED_MASK,
+        seed=(proposal.seed + number) & SEED_MASK,
         iterations=length,
         searches=SEARCHES,
         warm_start=start,
         stop=_Watch(proposal, problem, length=length, seconds_max=ALTERNATIVE_S_MAX, aim=aim),
     )
-    orders = {route.shift_id: [stop.location_id for stop in route.stops] for route in plan.routes}
-    return retime(groundwork.problem, orders)
+    return retime(groundwork.problem, plan.orders)
 
 
 def _is_over(proposal: Proposal) -> bool:

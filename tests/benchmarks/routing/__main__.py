@@ -85,7 +85,7 @@ def growth(sizes: list[int]) -> None:
 
 def _own_s(problem: Problem, plan: Plan) -> float:
     """What Millrace itself does for a plan: put it to the solver, time it, and check it."""
-    orders = {route.shift_id: [stop.location_id for stop in route.stops] for route in plan.routes}
+    orders = plan.orders
     began = time.process_time()
     build(problem, all_vehicles(problem), enforce_required=True, spare=NO_SPARE)
     violations = check(problem, retime(problem, orders))
