@@ -8,11 +8,11 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from network.errors import InvalidInput
-from network.pickups.core.prize import VisitWorth, stop_cost
+from network.pickups.core.prize import VisitWorth, cheapest, way_and_time_cost
 from network.pickups.core.problem import Place, Problem, Shift, Van
 from network.pickups.plan_data import Groundwork
 from network.pickups.request_data import PlanRequest, ShiftWish
-from network.units import M_PER_KM, to_cents
+from network.units import to_cents
 
 _THE_VAN_MORE = "van more"
 
@@ -169,20 +169,19 @@ def _worths(
     groundwork: Groundwork, what_if: WhatIf, vans: tuple[Van, ...], overflow_cost: Decimal
 ) -> Mapping[str, Mapping[int, VisitWorth]]:
     """What visits are worth at these costs of a kilometre and of a full day."""
-    cheapest = min(vans, key=lambda van: (van.cost_per_km, van.cost_per_hour))
+    van = cheapest(vans)
     a_day = what_if.overflow_cost
     dearer = Decimal(0) if a_day is None else a_day - overflow_cost
 
     def anew(worth: VisitWorth) -> VisitWorth:
-        way_cost = to_cents(cheapest.cost_per_km * worth.way_m / M_PER_KM)
-        typical_cost = stop_cost(
-            cheapest, way_m=worth.way_m, way_s=worth.way_s, service_s=worth.service_s
+        way_cost, time_cost = way_and_time_cost(
+            van, way_m=worth.way_m, way_s=worth.way_s, service_s=worth.service_s
         )
         full_days_cost = to_cents(worth.full_days_cost + worth.full_days * dearer)
         return replace(
             worth,
             way_cost=way_cost,
-            time_cost=typical_cost - way_cost,
+            time_cost=time_cost,
             full_days_cost=max(Decimal(0), full_days_cost),
         )
 

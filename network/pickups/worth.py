@@ -8,13 +8,19 @@ from functools import cached_property
 from itertools import pairwise
 from uuid import UUID
 
-from network.pickups.core.prize import VisitWorth, stop_cost, way_there, worth_of_waiting
+from network.pickups.core.prize import (
+    VisitWorth,
+    cheapest,
+    way_and_time_cost,
+    way_there,
+    worth_of_waiting,
+)
 from network.pickups.core.problem import Van
 from network.pickups.core.travel import Travel
 from network.pickups.request_data import PlanRequest
 from network.places.models import Container, Place
 from network.places.queries import Fills
-from network.units import G_PER_KG, M_PER_KM, to_cents
+from network.units import G_PER_KG, to_cents
 
 # After the last day of a plan it takes some more until the next plan's van comes.
 LOOK_BEYOND_DAYS = 3
@@ -40,10 +46,9 @@ class Prizes:
         volume_ml = sum(container.volume_ml for container in containers)
         expected_ml = sum(today[container.id].volume_ml for container in containers)
         way_m, way_s = way_there(self.travel, str(place.id), self.travel.ids)
-        typical_cost = stop_cost(
+        way_cost, time_cost = way_and_time_cost(
             self._cheapest, way_m=way_m, way_s=way_s, service_s=place.service_s
         )
-        way_cost = to_cents(self._cheapest.cost_per_km * way_m / M_PER_KM)
         full = [self._full_days(container, day) for container in containers]
         waited_days = (self.first_day - self.visited_on[place.id]).days + day
         fill_fraction = Decimal(expected_ml) / volume_ml
@@ -52,14 +57,14 @@ class Prizes:
             way_s=way_s,
             service_s=place.service_s,
             way_cost=way_cost,
-            time_cost=typical_cost - way_cost,
+            time_cost=time_cost,
             fill_fraction=fill_fraction,
             full_days=to_cents(sum((days for days, _ in full), Decimal(0))),
             full_days_cost=to_cents(sum((cost for _, cost in full), Decimal(0))),
             waited_days=waited_days,
             waiting_worth=worth_of_waiting(
                 self._cheapest,
-                typical_cost=typical_cost,
+                typical_cost=way_cost + time_cost,
                 fill_fraction=fill_fraction,
                 waited_days=waited_days,
             ),
@@ -67,7 +72,7 @@ class Prizes:
 
     @cached_property
     def _cheapest(self) -> Van:
-        return min(self.vans, key=lambda van: (van.cost_per_km, van.cost_per_hour))
+        return cheapest(self.vans)
 
     def _full_days(self, container: Container, day: int) -> tuple[Decimal, Decimal]:
         """How many days it is expected to stand full if nobody comes from then on, at what cost.

@@ -104,10 +104,23 @@ def way_there(
     )
 
 
+def cheapest(vans: Iterable[Van]) -> Van:
+    """Return the van at whose rates a stop is reckoned before it is known who comes."""
+    return min(vans, key=lambda van: (van.cost_per_km, van.cost_per_hour))
+
+
 def stop_cost(van: Van, *, way_m: int, way_s: int, service_s: int) -> Decimal:
     """Return what one more stop typically costs: its way, and the time of way and stop."""
     way = van.cost_per_km * way_m / M_PER_KM
     return to_cents(way + van.cost_per_hour * (way_s + service_s) / S_PER_HOUR)
+
+
+def way_and_time_cost(
+    van: Van, *, way_m: int, way_s: int, service_s: int
+) -> tuple[Decimal, Decimal]:
+    """Return both parts of what a stop costs, each rounded to a hundredth; they sum to it."""
+    way = to_cents(van.cost_per_km * way_m / M_PER_KM)
+    return way, stop_cost(van, way_m=way_m, way_s=way_s, service_s=service_s) - way
 
 
 def visit_prize(

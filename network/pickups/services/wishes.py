@@ -163,19 +163,18 @@ def _faults_of_breaks(shifts: Iterable[ShiftWish]) -> Iterator[FieldError]:
 
 def _faults_of_places(request: PlanRequest, maker: Organisation) -> Iterator[FieldError]:
     known = set(free_containers(maker).values_list("agreement__place_id", flat=True))
-    for name in ("must_visit", "never_visit"):
-        for place_id in sorted(getattr(request, name) - known):
+    named = {
+        "must_visit": request.must_visit,
+        "never_visit": request.never_visit,
+        "closed": {place_id for place_id, _ in request.closed},
+    }
+    for name, place_ids in named.items():
+        for place_id in sorted(place_ids - known):
             yield FieldError(
                 field=name,
                 detail=f"There is nothing that could be collected at the place {place_id}.",
                 mend="Choose a place with a running agreement that is not booked already.",
             )
-    for place_id in sorted({place_id for place_id, _ in request.closed} - known):
-        yield FieldError(
-            field="closed",
-            detail=f"There is nothing that could be collected at the place {place_id}.",
-            mend="Choose a place with a running agreement that is not booked already.",
-        )
     for place_id in sorted(request.must_visit & request.never_visit):
         yield FieldError(
             field="never_visit",
