@@ -44,9 +44,10 @@ class Basis:
 
 @dataclass(frozen=True, kw_only=True)
 class Distances:
-    """A maker's ways, with what they rest on."""
+    """A maker's ways, with what it set of them and what they rest on."""
 
     maker: Organisation
+    terms: TravelTerms
     ways: Ways
     basis: Basis
 
@@ -80,15 +81,15 @@ class Distances:
         return [[round(degrees, 6) for degrees in point] for point in turns]
 
 
-def terms_of(maker: Organisation) -> TravelTerms:
-    """Return what a maker reckons with: what it has set, or what everybody begins with."""
+def _terms_of(maker: Organisation) -> TravelTerms:
+    """What a maker reckons with: what it has set, or what everybody begins with."""
     found = TravelTerms.objects.filter(community_id=maker.community_id, maker=maker).first()
     return found or TravelTerms(community_id=maker.community_id, maker=maker)
 
 
 def distances_of(maker: Organisation) -> Distances:
     """Return the ways of a maker."""
-    terms = terms_of(maker)
+    terms = _terms_of(maker)
     roads = Roads.objects.filter(community_id=maker.community_id).defer("features").first()
     if roads is None:
         ways: Ways = StraightWays(
@@ -109,7 +110,7 @@ def distances_of(maker: Organisation) -> Distances:
             as_of=roads.as_of.isoformat(),
             version=roads.version,
         )
-    return Distances(maker=maker, ways=ways, basis=basis)
+    return Distances(maker=maker, terms=terms, ways=ways, basis=basis)
 
 
 def way_of_route(workshop: Place | None, pickups: Iterable[Pickup]) -> list[list[float]]:

@@ -8,7 +8,7 @@ from itertools import pairwise
 from network.people.core.actor import MAKER, Actor
 from network.people.models import Organisation
 from network.pickups.core.learning import Learnt, Leg, learn
-from network.pickups.distances import Basis, distances_of, terms_of
+from network.pickups.distances import Basis, distances_of
 from network.pickups.models import Pickup, Route, TravelTerms
 
 # What was driven longer ago was driven on other roads.
@@ -39,12 +39,10 @@ def travel_of_makers(actor: Actor, *, today: date) -> list[MakerTravel]:
 
 
 def _travel_of(maker: Organisation, today: date) -> MakerTravel:
-    basis = distances_of(maker).basis
+    distances = distances_of(maker)
+    legs = _legs_of(maker, by=distances.basis.by, since=today - LOOK_BACK)
     return MakerTravel(
-        maker=maker,
-        terms=terms_of(maker),
-        basis=basis,
-        learnt=learn(_legs_of(maker, by=basis.by, since=today - LOOK_BACK)),
+        maker=maker, terms=distances.terms, basis=distances.basis, learnt=learn(legs)
     )
 
 

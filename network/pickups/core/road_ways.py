@@ -70,11 +70,8 @@ class _Graph:
     def of(cls, network: RoadNetwork, points: Floats) -> "_Graph":
         """The ways of a network's segments; of several between two nodes the quickest."""
         seconds = network.metres * S_PER_M_AT_ONE_KM_PER_H / network.km_per_h
-        along, against = network.forward, network.backward
-        starts = np.concatenate([network.tails[along], network.heads[against]])
-        ends = np.concatenate([network.heads[along], network.tails[against]])
-        way_s = np.concatenate([seconds[along], seconds[against]])
-        way_m = np.concatenate([network.metres[along], network.metres[against]])
+        starts, ends, segments = network.ways
+        way_s, way_m = seconds[segments], network.metres[segments]
         size = len(points)
         keys = ends * size + starts
         order = np.lexsort((way_s, keys))

@@ -44,6 +44,14 @@ class RoadNetwork:
         return steps_m(self.points[self.tails], self.points[self.heads])
 
     @cached_property
+    def ways(self) -> tuple[Ints, Ints, Ints]:
+        """Where each way that may be driven starts, where it ends, and along which segment."""
+        along, against = np.flatnonzero(self.forward), np.flatnonzero(self.backward)
+        starts = np.concatenate([self.tails[along], self.heads[against]])
+        ends = np.concatenate([self.heads[along], self.tails[against]])
+        return starts, ends, np.concatenate([along, against])
+
+    @cached_property
     def boxes(self) -> tuple[Floats, Floats]:
         """The least and the greatest longitude and latitude of each segment."""
         start, end = self.points[self.tails], self.points[self.heads]
@@ -61,10 +69,9 @@ def largest_part(network: RoadNetwork) -> RoadNetwork:
     A dead end that is one-way is left out with the rest, since no van would come back from it.
     """
     size = len(network.points)
-    along, against = network.forward, network.backward
-    rows = np.concatenate([network.tails[along], network.heads[against]])
-    columns = np.concatenate([network.heads[along], network.tails[against]])
-    ways = coo_array((np.ones(len(rows), dtype=np.int8), (rows, columns)), shape=(size, size))
+    starts, ends_at, _ = network.ways
+    ones = np.ones(len(starts), dtype=np.int8)
+    ways = coo_array((ones, (starts, ends_at)), shape=(size, size))
     _, part_of = connected_components(ways.tocsr(), directed=True, connection="strong")
     inside = part_of[network.tails] == part_of[network.heads]
     by_part = np.bincount(part_of[network.tails[inside]], weights=network.metres[inside])
