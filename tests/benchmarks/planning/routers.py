@@ -6,25 +6,24 @@ find is timed and costed by Millrace's own code.
 """
 
 from collections.abc import Sequence
-from datetime import timedelta
 
 import numpy as np
 import vroom
 from numpy.typing import NDArray
-from ortools.constraint_solver import pywrapcp, routing_enums_pb2
+from ortools.constraint_solver import pywrapcp
 
 from network.pickups.core.plan import Plan
 from network.pickups.core.problem import Problem
 from network.pickups.core.schedule import retime
 from network.units import M_PER_KM, S_PER_HOUR
+from tests.benchmarks.routing.rivals import ortools_orders, vroom_orders
 
 # Hundredths of a cent, as both count in whole numbers.
 _SCALE = 10_000
 # A visit is left out only where it cannot be made.
 _LEFT_OUT = 10**9
-_VROOM_LEVEL = 5
 # By the clock on the wall: a day's few visits are settled long before.
-_ORTOOLS_LIMIT, _VROOM_LIMIT = timedelta(seconds=0.25), timedelta(seconds=60)
+_ORTOOLS_S, _VROOM_S = 0.25, 60.0
 
 
 def by_ortools(problem: Problem, *, seed: int, iterations: int) -> Plan:
@@ -46,15 +45,7 @@ def by_ortools(problem: Problem, *, seed: int, iterations: int) -> Plan:
         routing.AddDimension(aboard, 0, most, True, name)
     for row in range(1, len(problem.places) + 1):
         routing.AddDisjunction([manager.NodeToIndex(row)], _LEFT_OUT)
-    found = routing.SolveWithParameters(_wish())
-    orders = []
-    for number in range(len(problem.shifts)):
-        index = routing.Start(number)
-        order = []
-        while found and not routing.IsEnd(index := found.Value(routing.NextVar(index))):
-            order.append(manager.IndexToNode(index))
-        orders.append(order)
-    return _timed(problem, orders)
+    return _timed(problem, ortools_orders(routing, manager, seconds=_ORTOOLS_S))
 
 
 def _bound_times(
@@ -79,16 +70,6 @@ def _bound_times(
     for number, shift in enumerate(problem.shifts):
         time.CumulVar(routing.Start(number)).SetRange(shift.start_s, shift.end_s)
         time.CumulVar(routing.End(number)).SetRange(shift.start_s, shift.end_s)
-
-
-def _wish() -> pywrapcp.DefaultRoutingSearchParameters:
-    wish = pywrapcp.DefaultRoutingSearchParameters()
-    wish.first_solution_strategy = (
-        routing_enums_pb2.FirstSolutionStrategy.PARALLEL_CHEAPEST_INSERTION
-    )
-    wish.local_search_metaheuristic = routing_enums_pb2.LocalSearchMetaheuristic.GUIDED_LOCAL_SEARCH
-    wish.time_limit.FromTimedelta(_ORTOOLS_LIMIT)
-    return wish
 
 
 def by_vroom(problem: Problem, *, seed: int, iterations: int) -> Plan:
@@ -126,12 +107,8 @@ def by_vroom(problem: Problem, *, seed: int, iterations: int) -> Plan:
                 time_windows=[vroom.TimeWindow(window.start_s, window.end_s - place.service_s)],
             )
         )
-    found = task.solve(exploration_level=_VROOM_LEVEL, nb_threads=1, timeout=_VROOM_LIMIT)
-    jobs = found.routes[found.routes["type"] == "job"]
-    orders: list[list[int]] = [[] for _ in problem.shifts]
-    for van_id, group in jobs.groupby("vehicle_id"):
-        orders[int(van_id)] = group["id"].astype(int).tolist()
-    return _timed(problem, orders)
+    driven = vroom_orders(task, seconds=_VROOM_S)
+    return _timed(problem, [driven.get(number, []) for number in range(len(problem.shifts))])
 
 
 def _rows(problem: Problem) -> list[int]:

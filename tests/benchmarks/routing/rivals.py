@@ -43,6 +43,13 @@ def ortools_routes(instance: Instance, *, seconds: float) -> Orders:
         for van in range(vehicles_tried(instance)):
             time.CumulVar(routing.Start(van)).SetRange(*instance.windows[0])
             time.CumulVar(routing.End(van)).SetRange(*instance.windows[0])
+    return ortools_orders(routing, manager, seconds=seconds)
+
+
+def ortools_orders(
+    routing: pywrapcp.RoutingModel, manager: pywrapcp.RoutingIndexManager, *, seconds: float
+) -> Orders:
+    """Search for so long, and return the stops of each vehicle, none where nothing is found."""
     wish = pywrapcp.DefaultRoutingSearchParameters()
     wish.first_solution_strategy = (
         routing_enums_pb2.FirstSolutionStrategy.PARALLEL_CHEAPEST_INSERTION
@@ -50,9 +57,8 @@ def ortools_routes(instance: Instance, *, seconds: float) -> Orders:
     wish.local_search_metaheuristic = routing_enums_pb2.LocalSearchMetaheuristic.GUIDED_LOCAL_SEARCH
     wish.time_limit.FromTimedelta(timedelta(seconds=seconds))
     found = routing.SolveWithParameters(wish)
-    if found is None:
-        return []
-    return [list(_visits(routing, manager, found, van)) for van in range(vehicles_tried(instance))]
+    vans = range(routing.vehicles())
+    return [list(_visits(routing, manager, found, van)) if found else [] for van in vans]
 
 
 def _visits(
@@ -93,6 +99,11 @@ def vroom_routes(instance: Instance, *, seconds: float) -> Orders:
                 time_windows=windows,
             )
         )
+    return list(vroom_orders(task, seconds=seconds).values())
+
+
+def vroom_orders(task: vroom.Input, *, seconds: float) -> dict[int, list[int]]:
+    """Solve at the highest level, and return the jobs of each vehicle that drives."""
     found = task.solve(exploration_level=5, nb_threads=1, timeout=timedelta(seconds=seconds))
     rows = found.routes[found.routes["type"] == "job"]
-    return [group["id"].astype(int).tolist() for _, group in rows.groupby("vehicle_id")]
+    return {int(van): group["id"].astype(int).tolist() for van, group in rows.groupby("vehicle_id")}
