@@ -18,7 +18,23 @@ export function nextStop<S extends Pick<Stop, 'status'>>(stops: readonly S[]): S
 
 /** A route's line as a map takes it, latitude first; none of a route kept before lines were told. */
 export function wayOf({ way = [] }: Partial<Pick<Route, 'way'>>): [number, number][] {
-  return way.map(([longitude = 0, latitude = 0]) => [latitude, longitude])
+  return latitudeFirst(way)
+}
+
+/** Coordinates as a map takes them, from the order in which GeoJSON has them. */
+export function latitudeFirst(line: readonly number[][]): [number, number][] {
+  return line.map(([longitude = 0, latitude = 0]) => [latitude, longitude])
+}
+
+/** A mark on a map for each stop, with its number. */
+export function marksOf(stops: readonly Pick<Stop, 'id' | 'place'>[]) {
+  return stops.map(({ id, place }, index) => ({
+    id,
+    longitude: place.longitude,
+    latitude: place.latitude,
+    label: place.name,
+    sign: String(index + 1),
+  }))
 }
 
 export function isOpen(line: Pick<Line, 'outcome'>): boolean {
