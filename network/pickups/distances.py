@@ -14,7 +14,6 @@ from numpy.typing import NDArray
 from network.geo import Point
 from network.people.models import Organisation
 from network.pickups.core.road_file import read_roads
-from network.pickups.core.roads import RoadNetwork
 from network.pickups.core.travel import Travel
 from network.pickups.core.ways import RoadWays, StraightWays, Ways, corrected
 from network.pickups.models import KeptTravel, Pickup, Roads, TravelTerms
@@ -23,6 +22,10 @@ from network.places.models import Place
 BY_ROADS, STRAIGHT = "roads", "straight"
 # A network of a hundred thousand segments takes a second to read and some 20 MB to hold.
 NETWORKS_HELD = 4
+# Whoever drives or looks at a route reads it again and again; its line has some kilobytes.
+LINES_HELD = 128
+
+Coordinates = Sequence[Sequence[float]]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -74,11 +77,9 @@ class Distances:
         )
         return found
 
-    def line(self, points: Sequence[Point]) -> list[list[float]]:
+    def line(self, points: Sequence[Point]) -> Coordinates:
         """Return the way by all points as coordinates, longitude first."""
-        along = [point for leg in self.ways.lines(points) for point in leg]
-        turns = [p for n, p in enumerate(along) if n == 0 or p != along[n - 1]]
-        return [[round(degrees, 6) for degrees in point] for point in turns]
+        return _line(self.ways, tuple(points))
 
 
 def _terms_of(maker: Organisation) -> TravelTerms:
@@ -102,7 +103,7 @@ def distances_of(maker: Organisation) -> Distances:
             speed_km_per_h=terms.speed_km_per_h,
         )
     else:
-        ways = RoadWays(network=network_of(roads.id, roads.version))
+        ways = _ways_by(roads.id, roads.version)
         basis = Basis(
             by=BY_ROADS,
             correction=terms.roads_correction,
@@ -113,11 +114,11 @@ def distances_of(maker: Organisation) -> Distances:
     return Distances(maker=maker, terms=terms, ways=ways, basis=basis)
 
 
-def way_of_route(workshop: Place | None, pickups: Iterable[Pickup]) -> list[list[float]]:
+def way_of_route(workshop: Place | None, pickups: Iterable[Pickup]) -> Coordinates:
     """Return the line of a route as it is planned now, from the workshop and back to it."""
     stops = [p for p in pickups if p.status != Pickup.Status.CALLED_OFF]
     if not stops:
-        return []
+        return ()
     ends = [workshop] if workshop else []
     places = [*ends, *(stop.place for stop in stops), *ends]
     points = [Point(longitude=place.longitude, latitude=place.latitude) for place in places]
@@ -131,11 +132,18 @@ def road_map_of(community_id: UUID) -> dict[str, Any]:
 
 
 @lru_cache(maxsize=NETWORKS_HELD)
-def network_of(roads_id: UUID, version: str) -> RoadNetwork:
-    """Return the network of a version of a community's roads, read once in each process."""
-    return read_roads(
-        Roads.objects.values_list("features", flat=True).get(id=roads_id, version=version)
-    )
+def _ways_by(roads_id: UUID, version: str) -> RoadWays:
+    """The ways of a version of a community's roads, which are read once in each process."""
+    features = Roads.objects.values_list("features", flat=True)
+    return RoadWays(network=read_roads(features.get(id=roads_id, version=version)))
+
+
+@lru_cache(maxsize=LINES_HELD)
+def _line(ways: Ways, points: tuple[Point, ...]) -> Coordinates:
+    """The line of a way, looked for once in each process: other roads are other ways."""
+    along = [point for leg in ways.lines(points) for point in leg]
+    turns = [p for n, p in enumerate(along) if n == 0 or p != along[n - 1]]
+    return tuple(tuple(round(degrees, 6) for degrees in point) for point in turns)
 
 
 def _coordinates(points: Mapping[str, Point]) -> NDArray[np.float64]:

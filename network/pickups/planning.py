@@ -172,7 +172,7 @@ def _worths(
     for container in containers:
         own[container.agreement.place_id].append(container)
     return {
-        place_id: {day: prizes.of(place, own[place_id], day=day) for day in range(days)}
+        place_id: prizes.by_day(place, own[place_id], days=days)
         for place_id, place in places.items()
     }
 

@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from functools import cached_property
 from typing import TypeVar
 from uuid import UUID, uuid5
 
@@ -257,7 +258,11 @@ class RouteDetail:
     workshop: Place | None
     stops: Sequence[StopDetail]
     cautions: Sequence[Caution]
-    way: Sequence[Sequence[float]]  # longitude and latitude of each turn
+
+    @cached_property
+    def way(self) -> Sequence[Sequence[float]]:
+        """Longitude and latitude of each turn; looked for only when it is asked for."""
+        return way_of_route(self.workshop, [stop.pickup for stop in self.stops])
 
 
 def route_detail(actor: Actor, route_id: UUID) -> RouteDetail:
@@ -266,13 +271,11 @@ def route_detail(actor: Actor, route_id: UUID) -> RouteDetail:
     pickups = _pickups_of(route)
     places = [pickup.place for pickup in pickups]
     openings = _openings(places, route.day)
-    stops = [_stop_detail(pickup, openings.get(pickup.place_id, [])) for pickup in pickups]
-    workshop = workshop_for(route.maker)
+    stops = [_stop_of(p, list(p.lines.all()), openings.get(p.place_id, [])) for p in pickups]
     return RouteDetail(
         route=route,
-        workshop=workshop,
+        workshop=workshop_for(route.maker),
         stops=stops,
-        way=way_of_route(workshop, pickups),
         cautions=route_cautions(stop.cautions for stop in stops),
     )
 
@@ -295,10 +298,6 @@ def _openings(places: Sequence[Place], day: date) -> dict[UUID, list[Opening]]:
         place_id: [Opening(opens_at=opens, closes_at=closes) for opens, closes in windows]
         for place_id, windows in found.items()
     }
-
-
-def _stop_detail(pickup: Pickup, windows: Sequence[Opening]) -> StopDetail:
-    return _stop_of(pickup, list(pickup.lines.all()), windows)
 
 
 def _stop_of(pickup: Pickup, lines: Sequence[PickupLine], windows: Sequence[Opening]) -> StopDetail:

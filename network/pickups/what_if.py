@@ -8,7 +8,12 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from network.errors import InvalidInput
-from network.pickups.core.prize import VisitWorth, cheapest, way_and_time_cost
+from network.pickups.core.prize import (
+    VisitWorth,
+    cheapest,
+    way_and_time_cost,
+    worth_of_waiting,
+)
 from network.pickups.core.problem import Place, Problem, Shift, Van
 from network.pickups.plan_data import Groundwork
 from network.pickups.request_data import PlanRequest, ShiftWish
@@ -183,6 +188,12 @@ def _worths(
             way_cost=way_cost,
             time_cost=time_cost,
             full_days_cost=max(Decimal(0), full_days_cost),
+            waiting_worth=worth_of_waiting(
+                van,
+                typical_cost=way_cost + time_cost,
+                fill_fraction=worth.fill_fraction,
+                waited_days=worth.waited_days,
+            ),
         )
 
     return {

@@ -11,6 +11,7 @@ from uuid import UUID
 from network.pickups.core.prize import (
     VisitWorth,
     cheapest,
+    full_day_cost,
     way_and_time_cost,
     way_there,
     worth_of_waiting,
@@ -20,7 +21,7 @@ from network.pickups.core.travel import Travel
 from network.pickups.request_data import PlanRequest
 from network.places.models import Container, Place
 from network.places.queries import Fills
-from network.units import G_PER_KG, to_cents
+from network.units import to_cents
 
 # After the last day of a plan it takes some more until the next plan's van comes.
 LOOK_BEYOND_DAYS = 3
@@ -40,12 +41,20 @@ class Prizes:
     visited_on: Mapping[UUID, date]
     first_day: date
 
-    def of(self, place: Place, containers: Sequence[Container], *, day: int) -> VisitWorth:
-        """Return what emptying these containers, all of the place's, is worth on a day."""
+    def by_day(
+        self, place: Place, containers: Sequence[Container], *, days: int
+    ) -> dict[int, VisitWorth]:
+        """Return what emptying these containers, all of the place's, is worth on each day."""
+        way = way_there(self.travel, str(place.id), self.travel.ids)
+        return {day: self._on(place, containers, way, day=day) for day in range(days)}
+
+    def _on(
+        self, place: Place, containers: Sequence[Container], way: tuple[int, int], *, day: int
+    ) -> VisitWorth:
         today = self.fills[self.first_day + timedelta(days=day)]
         volume_ml = sum(container.volume_ml for container in containers)
         expected_ml = sum(today[container.id].volume_ml for container in containers)
-        way_m, way_s = way_there(self.travel, str(place.id), self.travel.ids)
+        way_m, way_s = way
         way_cost, time_cost = way_and_time_cost(
             self._cheapest, way_m=way_m, way_s=way_s, service_s=place.service_s
         )
@@ -85,8 +94,12 @@ class Prizes:
             if after.running_days <= before.running_days:
                 continue
             mass_g = after.mass.mass_g if after.mass else 0
-            lost_g = mass_g * after.day_ml // container.volume_ml
-            a_day = self.request.overflow_cost + self.request.value_per_kg * lost_g / G_PER_KG
             chance = Decimal(str(after.overflow_chance))
-            full_days, cost = full_days + chance, cost + chance * a_day
+            full_days += chance
+            cost += full_day_cost(
+                chance=chance,
+                nuisance_cost=self.request.overflow_cost,
+                brought_g=mass_g * after.day_ml // container.volume_ml,
+                value_per_kg=self.request.value_per_kg,
+            )
         return full_days, cost

@@ -146,14 +146,22 @@ class TestRoads:
         bring(world, [WEST, BEND, EAST])
         drawn = drawn_proposal(world.maker_actor, world.proposal().id)
         line, *stops = drawn["features"]
-        assert BEND in line["geometry"]["coordinates"]
+        assert tuple(BEND) in line["geometry"]["coordinates"]
         assert [stop["properties"]["number"] for stop in stops] == [1, 2, 3]
-        assert BEND in route_detail(world.driver, world.booked().id).way
+        assert tuple(BEND) in route_detail(world.driver, world.booked().id).way
+
+    def test_a_line_that_was_read_before_goes_along_new_roads(self, world: Round) -> None:
+        bring(world, [WEST, BEND, EAST])
+        route = world.booked()
+        ways = [route_detail(world.driver, route.id).way for _ in range(2)]
+        assert ways[0] == ways[1]
+        bring(world, [WEST, EAST])
+        assert tuple(BEND) not in route_detail(world.driver, route.id).way
 
     def test_without_roads_they_are_drawn_straight(self, world: Round) -> None:
         way = route_detail(world.driver, world.booked().id).way
-        places = [[place.longitude, place.latitude] for place in world.places]
-        assert way == [[-30.0, 45.0], *places, [-30.0, 45.0]]
+        places = [(place.longitude, place.latitude) for place in world.places]
+        assert way == ((-30.0, 45.0), *places, (-30.0, 45.0))
 
 
 class TestKept:

@@ -11,6 +11,7 @@ from network.errors import InvalidInput, WrongState
 from network.ids import new_id
 from network.pickups import services
 from network.pickups.models import Proposal
+from network.pickups.plan_data import groundwork_from_data
 from network.pickups.services import Answer
 from network.pickups.what_if import WhatIf
 from tests.factories import VehicleFactory
@@ -94,6 +95,26 @@ def test_a_dearer_kilometre_costs_what_it_costs_more(world: Round, proposal: Pro
     assert answer.change.distance_m == 0
     kilometres = Decimal(answer.sums.distance_m) / 1000
     assert abs(answer.change.cost - kilometres) <= Decimal("0.01")
+
+
+def test_a_dearer_kilometre_makes_it_worth_more_to_end_a_long_wait(
+    world: Round, proposal: Proposal
+) -> None:
+    """Each day beyond 28 adds a tenth of what a stop costs, which its kilometres make dearer.
+
+    All three were put there months ago and are visited on Monday. Costs are rounded before they
+    are multiplied by the days, so the sum may be off by a few hundredths for each place.
+    """
+    dearer = world.vehicle.cost_per_km + Decimal("1.00")
+    answer = asked(world, proposal, cost_per_km=dearer)
+    more = Decimal(0)
+    for by_day in groundwork_from_data(proposal.problem or {}).worths.values():
+        worth = by_day[0]
+        assert worth.waited_days > 28
+        days = Decimal(worth.waited_days - 28)
+        more += Decimal(worth.way_m) / 1000 * (worth.fill_fraction + days / 10)
+    assert abs(answer.change.worth - more) <= Decimal("0.50")
+    assert answer.change.worth > 10 * Decimal("0.50")
 
 
 def test_what_a_full_container_costs_is_part_of_what_visits_are_worth(

@@ -22,7 +22,7 @@ import numpy as np
 from network.errors import InvalidInput
 from network.pickups.core.problem import Van
 from network.pickups.core.travel import NO_ROAD, Travel
-from network.units import M_PER_KM, S_PER_HOUR, to_cents
+from network.units import G_PER_KG, M_PER_KM, S_PER_HOUR, to_cents
 
 # Of the places around, about one in so many is visited on the same day (common practice of small
 # rounds, no published source).
@@ -135,6 +135,17 @@ def visit_prize(
     if fill_fraction < 0:
         raise InvalidInput.of("fill_fraction", "a container is not below empty")
     return to_cents(typical_cost * min(fill_fraction, Decimal(1)) + full_days_cost)
+
+
+def full_day_cost(
+    *, chance: Decimal, nuisance_cost: Decimal, brought_g: int, value_per_kg: Decimal
+) -> Decimal:
+    """Return what a working day at whose end a container may stand full is expected to cost.
+
+    With the `chance` that it does, a day costs the nuisance of it, and the value of what is
+    brought on such a day, which no longer goes in. Not rounded.
+    """
+    return chance * (nuisance_cost + value_per_kg * brought_g / G_PER_KG)
 
 
 def worth_of_waiting(

@@ -20,7 +20,10 @@ Line = Sequence[Point]
 
 
 class Ways(Protocol):
-    """Whoever knows the ways between points."""
+    """Whoever knows the ways between points; what was found is kept by who found it."""
+
+    def __hash__(self) -> int:
+        """One that is equal knows the same ways."""
 
     def travel(self, points: Mapping[str, Point]) -> Travel:
         """Return whole metres and seconds from each point to each other."""
@@ -47,9 +50,12 @@ class StraightWays:
         return list(pairwise(points))
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class RoadWays:
-    """The quickest way along roads; where none is known it is drawn straight."""
+    """The quickest way along roads; where none is known it is drawn straight.
+
+    Equal to itself only: two networks are not compared.
+    """
 
     network: RoadNetwork
 
