@@ -189,7 +189,9 @@ class WorthPartsSerializer(serializers.Serializer[Any]):
     time_cost = serializers.CharField()
     typical_cost = serializers.CharField(help_text="Way and time of one stop together.")
     fill_percent = serializers.IntegerField(help_text="Expected, of all that is set up there.")
-    saved_later = serializers.CharField(help_text="The typical cost, as far as it is full.")
+    saved_later = serializers.CharField(
+        help_text="Three tenths of the typical cost, as far as it is full."
+    )
     full_days = serializers.CharField(
         help_text="Days, one for each container, on which it is expected to stand full otherwise."
     )

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from network.errors import InvalidInput
 from network.pickups.core.prize import (
     PATIENCE_DAYS,
+    full_day_cost,
     stop_cost,
     visit_prize,
     way_there,
@@ -46,10 +47,10 @@ def prize(fill: str, *, full_days_cost: str = "0") -> Decimal:
     ("fill", "full_days_cost", "worth"),
     [
         ("0", "0", "0.00"),
-        ("0.5", "0", "3.00"),
-        ("1", "0", "6.00"),
-        ("1.4", "0", "6.00"),
-        ("1", "9.50", "15.50"),
+        ("0.5", "0", "0.90"),
+        ("1", "0", "1.80"),
+        ("1.4", "0", "1.80"),
+        ("1", "9.50", "11.30"),
     ],
 )
 def test_a_visit_saves_a_part_of_the_next_one_and_the_days_on_which_it_would_stand_full(
@@ -67,6 +68,23 @@ def test_a_fuller_container_is_never_worth_less(
         for fill in sorted((one, other))
     ]
     assert worths[0] <= worths[1]
+
+
+@pytest.mark.parametrize(
+    ("chance", "brought_g", "cost"),
+    [("0", 900, "0"), ("0.5", 0, "7.50"), ("0.5", 900, "7.95"), ("1", 900, "15.90")],
+)
+def test_a_day_that_may_be_full_costs_its_nuisance_and_what_no_longer_goes_in(
+    chance: str, brought_g: int, cost: str
+) -> None:
+    """15.00 and 0.90 kg at 1.00, as likely as it is full."""
+    found = full_day_cost(
+        chance=Decimal(chance),
+        nuisance_cost=Decimal(15),
+        brought_g=brought_g,
+        value_per_kg=Decimal(1),
+    )
+    assert found == Decimal(cost)
 
 
 def test_less_than_empty_is_refused() -> None:
@@ -101,14 +119,14 @@ def test_no_neighbour_at_all_is_refused() -> None:
 
 
 def test_a_place_that_is_not_full_is_left_unless_it_lies_on_the_way() -> None:
-    """Alone a trip costs 7.00 and saves 5.60; beside a full one it adds 5.33."""
+    """Alone a trip costs 7.00 and is worth 6.08; beside a full one it adds 5.33."""
     van = replace(TERN, cost_per_shift=Decimal(0))
     cost = stop_cost(van, way_m=6_000, way_s=600, service_s=600)
     half, full = (
         visit_prize(
             typical_cost=cost, fill_fraction=Decimal(fill), full_days_cost=Decimal(full_days_cost)
         )
-        for fill, full_days_cost in (("0.8", "0"), ("1", "10"))
+        for fill, full_days_cost in (("0.8", "4.40"), ("1", "10"))
     )
     north_alone = cross(vans=(van,), places=(place("north", visit_day(worth=half)),))
     assert solve(north_alone, seed=1, iterations=100).routes == ()

@@ -142,6 +142,24 @@ def test_a_dearer_full_day_makes_visits_worth_more() -> None:
     assert any(raised)
 
 
+def test_what_would_be_lost_is_counted_by_its_value() -> None:
+    """With the coming known, all full: a visit today saves what five days bring, at 1.00 a kg."""
+    world = world_of()
+    policy = Planned(full_day_cost=Decimal(1), source=Source.FORESIGHT)
+    worthless, worth_one = (
+        {
+            choice.place: choice.options[0][1]
+            for choice in policy.choices(replace(morning_of(world, 1.0), terms=terms))
+        }
+        for terms in (replace(TERMS, value_per_kg=Decimal(0)), TERMS)
+    )
+    assert len(worthless) > 3
+    for place, worth in worthless.items():
+        brought_g = TERMS.mass_g(float(world.deposits_ml[place, 7:12].sum()))
+        more = float(worth_one[place] - worth)
+        assert more == pytest.approx(brought_g / 1000, abs=0.02)
+
+
 def test_fixed_rounds_come_every_so_many_weeks_on_one_weekday() -> None:
     world = world_of(places=25, days=80)
     policy = FixedRounds(limit=0.8)

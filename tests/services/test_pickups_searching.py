@@ -19,12 +19,12 @@ from tests.services.pickups_story import SUNDAY_EVENING, Round, make_round
 
 pytestmark = pytest.mark.django_db
 
-FAR = -29.7
+FAR = -29.8
 
 
 @pytest.fixture
 def world() -> Round:
-    """Three places near by and one 25 km off, all nearly full and not waiting for long."""
+    """Three places near by and one 16 km off, all nearly full and not waiting for long."""
     world = make_round()
     far = world.add_place(percent=95)
     far.longitude = FAR

@@ -10,6 +10,7 @@ import pytest
 from network.errors import InvalidInput, WrongState
 from network.ids import new_id
 from network.pickups import services
+from network.pickups.core.prize import SAVED_SHARE
 from network.pickups.models import Proposal
 from network.pickups.plan_data import groundwork_from_data
 from network.pickups.services import Answer
@@ -112,7 +113,7 @@ def test_a_dearer_kilometre_makes_it_worth_more_to_end_a_long_wait(
         worth = by_day[0]
         assert worth.waited_days > 28
         days = Decimal(worth.waited_days - 28)
-        more += Decimal(worth.way_m) / 1000 * (worth.fill_fraction + days / 10)
+        more += Decimal(worth.way_m) / 1000 * (SAVED_SHARE * worth.fill_fraction + days / 10)
     assert abs(answer.change.worth - more) <= Decimal("0.50")
     assert answer.change.worth > 10 * Decimal("0.50")
 

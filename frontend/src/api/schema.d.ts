@@ -7399,7 +7399,7 @@ export interface components {
             /** @description Days, one for each container, on which it is expected to stand full otherwise. */
             full_days: string;
             full_days_cost: string;
-            /** @description The typical cost, as far as it is full. */
+            /** @description Three tenths of the typical cost, as far as it is full. */
             saved_later: string;
             service_s: number;
             time_cost: string;

@@ -19,11 +19,13 @@ class Knowledge:
     """Rows are places; column 0 is this morning, column 1 tomorrow's, and so on.
 
     `level` is the expected fill, a fraction of the volume of 1 at most; `full` the chance that
-    the container stands full at that time.
+    the container stands full at that time; `brings`, with a column less, what the day from then
+    on is expected to bring if the place works, a fraction of the volume.
     """
 
     level: Floats
     full: Floats
+    brings: Floats
 
 
 def histories_of(world: World, sightings: Sequence[Sequence[Sighting]]) -> list[FillHistory]:
@@ -59,6 +61,7 @@ def by_forecast(beliefs: Beliefs, *, day: int, ahead: int) -> Knowledge:
     return Knowledge(
         level=np.stack([levels.expected_up_to() for levels in outlooks], axis=1),
         full=np.stack([levels.chance_above(1.0) for levels in outlooks], axis=1),
+        brings=np.repeat(beliefs.rate[:, None], ahead, axis=1),
     )
 
 
@@ -78,4 +81,6 @@ def by_foresight(world: World, level: Floats, *, day: int, ahead: int) -> Knowle
     """Know what nobody can: how full each container will be."""
     coming = world.deposits_ml[:, day : day + ahead] / world.volume_ml[:, None]
     levels = np.concatenate([level[:, None], coming], axis=1).cumsum(axis=1)
-    return Knowledge(level=np.minimum(levels, 1.0), full=(levels >= 1).astype(np.float64))
+    return Knowledge(
+        level=np.minimum(levels, 1.0), full=(levels >= 1).astype(np.float64), brings=coming
+    )

@@ -9,7 +9,13 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from network.pickups.core.prize import ONE_IN, stop_cost, visit_prize, way_there
+from network.pickups.core.prize import (
+    ONE_IN,
+    full_day_cost,
+    stop_cost,
+    visit_prize,
+    way_there,
+)
 from network.places.core.habits import KindHabits
 from network.places.core.history import Sighting
 from network.simulation.core.knowledge import (
@@ -189,8 +195,9 @@ class PredictiveThreshold:
 class Planned:
     """Millrace's plan on a rolling horizon: visits by their prize, routes by their cost.
 
-    `full_day_cost` is what a day on which a container stands full is held to cost; `beyond` how
-    many days after the horizon are looked at for such days; `one_in` as in `prize.way_there`.
+    `full_day_cost` is what the nuisance of a day on which a container stands full is held to cost,
+    besides the value of what is lost; `beyond` how many days after the horizon are looked at for
+    such days; `one_in` as in `prize.way_there`.
     """
 
     full_day_cost: Decimal
@@ -198,40 +205,52 @@ class Planned:
     days: int = 3
     beyond: int = 2
     one_in: int = ONE_IN
-    weight: Decimal = Decimal(1)
 
     def choices(self, morning: Morning) -> list[Choice]:
         """All whose prize on some day is more than the stop alone costs."""
-        ahead = self.days + self.beyond
-        known = morning.knowledge(self.source, ahead=ahead)
-        working = morning.world.running[:, morning.day : morning.day + ahead]
-        full_days = known.full[:, 1:] * working
-        # Standing full on a day or later, until the end of what is looked at.
-        to_come = full_days[:, ::-1].cumsum(axis=1)[:, ::-1]
+        known = morning.knowledge(self.source, ahead=self.days + self.beyond)
         found = []
         for place in range(len(morning.world.places)):
-            options = self._options(morning, place, known.level[place], to_come[place])
+            options = self._options(morning, place, known)
             if options:
                 found.append(Choice(place=place, options=options))
         return found
 
     def _options(
-        self, morning: Morning, place: int, level: Floats, full_days: Floats
+        self, morning: Morning, place: int, known: Knowledge
     ) -> dict[int, tuple[float, Decimal]]:
         world, terms = morning.world, morning.terms
         it = world.places[place]
         van = terms.van("van")
         way_m, way_s = way_there(world.travel, it.id, (DEPOT, *world.ids), one_in=self.one_in)
-        cost = self.weight * stop_cost(van, way_m=way_m, way_s=way_s, service_s=it.service_s)
+        cost = stop_cost(van, way_m=way_m, way_s=way_s, service_s=it.service_s)
         least = van.cost_per_hour * it.service_s / S_PER_HOUR
+        full_days = self._full_days(morning, place, known)
         options = {}
         for step in range(self.days):
             if can_be_visited(world, place, morning.day + step):
+                level = float(known.level[place, step])
                 worth = visit_prize(
                     typical_cost=cost,
-                    fill_fraction=Decimal(float(level[step])),
-                    full_days_cost=self.full_day_cost * Decimal(float(full_days[step])),
+                    fill_fraction=Decimal(level),
+                    full_days_cost=sum(full_days[step:], Decimal(0)),
                 )
                 if worth > least:
-                    options[step] = (float(level[step]), worth)
+                    options[step] = (level, worth)
         return options
+
+    def _full_days(self, morning: Morning, place: int, known: Knowledge) -> list[Decimal]:
+        """What standing full is expected to cost on each day that is looked at."""
+        world, terms = morning.world, morning.terms
+        volume_ml = world.places[place].volume_ml
+        return [
+            full_day_cost(
+                chance=Decimal(float(known.full[place, step + 1])),
+                nuisance_cost=self.full_day_cost,
+                brought_g=terms.mass_g(float(known.brings[place, step]) * volume_ml),
+                value_per_kg=terms.value_per_kg,
+            )
+            if world.running[place, morning.day + step]
+            else Decimal(0)
+            for step in range(self.days + self.beyond)
+        ]

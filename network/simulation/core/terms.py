@@ -10,7 +10,8 @@ from network.pickups.core.problem import Van
 class Terms:
     """Vans that go out on working days, and how hard is planned; the same for every policy.
 
-    `iterations` bounds each search; `mg_per_ml` is the loose bulk density.
+    `iterations` bounds each search; `mg_per_ml` is the loose bulk density; `value_per_kg` what
+    a kilogram is worth to the maker, which is what plans hold a lost one to cost.
     """
 
     vans: int
@@ -22,6 +23,7 @@ class Terms:
     shift_start_h: int = 8
     shift_end_h: int = 16
     mg_per_ml: float = 100.0
+    value_per_kg: Decimal = Decimal(1)
     currency: str = "EUR"
     iterations: int = 300
 

@@ -22,9 +22,9 @@ SWEEPS: dict[str, tuple[float, ...]] = {
     "predictive-vroom": (0.3, 0.55, 0.85),
     "threshold-forecast": (0.48, 0.57, 0.68),
     "predictive-forecast": (0.06, 0.12, 0.22),
-    "plan-sensor": (1, 2.5, 5, 9),
-    "plan": (1.5, 3.5, 7, 14),
-    "foresight": (1, 3, 8),
+    "plan-sensor": (0, 0.5, 1.5, 4),
+    "plan": (0.3, 1, 3, 8),
+    "foresight": (0, 0.7, 3),
 }
 
 
