@@ -59,7 +59,13 @@ def post(url: str, *, body: bytes, headers: Mapping[str, str]) -> int:
             answer.close()
             return status
     except (HTTPError, OSError) as fault:
-        raise NotReachedError(str(fault)[:200]) from fault
+        raise NotReachedError(_reason_of(fault)[:200]) from fault
+
+
+def _reason_of(fault: Exception) -> str:
+    """Say why a call failed as the system does, without the names of the classes that called."""
+    inner = fault.__cause__ if isinstance(fault.__cause__, OSError) else fault
+    return getattr(inner, "strerror", None) or str(inner)
 
 
 def _fault_of(url: str) -> str:

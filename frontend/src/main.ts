@@ -1,5 +1,6 @@
 import { mount } from 'svelte'
 import './app.css'
+import './layout.css'
 import App from './App.svelte'
 import { here } from './api/session.svelte'
 import type { Role } from './api/types'

@@ -2,7 +2,7 @@
 
 axe-core holds the rules. Each screen is looked at for each person with data and, where there can
 be none yet, without; in a light and a dark look; in English and in German; with names as long as
-names get, on a phone and on a tablet. A new screen is looked at as soon as the router knows it.
+names get, on a phone, a tablet and a desk. A new screen is looked at as soon as the router knows it.
 """
 
 import json
@@ -34,8 +34,8 @@ RUN = """async (options) => {
     nodes.map(({ html, any }) => `${id}: ${html.slice(0, 160)} ${any[0]?.message ?? ''}`))
 }"""
 WIDE = "document.documentElement.scrollWidth > document.documentElement.clientWidth"
-# The tablet first, so that the rest is looked at on the phone.
-WIDTHS_PX = (768, PHONE["width"])
+# The desk first, so that the rest is looked at on the phone.
+WIDTHS_PX = (1280, 768, PHONE["width"])
 # As long as a German word may be, and no place in it to break.
 LONG_NAME = "Quellenbachmühlensammelstellenverwaltungsgemeinschaftshauptgebäudenebeneingang"
 
