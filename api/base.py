@@ -9,9 +9,9 @@ from rest_framework.generics import GenericAPIView
 from rest_framework.request import Request
 from rest_framework.views import APIView
 
+from network.people.asking import asking_in
 from network.people.core.actor import Actor
 from network.people.models import Community
-from network.people.queries import actor_in, community_by_slug
 
 
 def person_id(request: Request) -> UUID:
@@ -24,14 +24,17 @@ def person_id(request: Request) -> UUID:
 class CommunityMixin(APIView):
     """A view under `/communities/{community}/`; `actor` is whoever is asking, in that community."""
 
-    @cached_property
+    @property
     def community(self) -> Community:
-        return community_by_slug(self.kwargs["community"])
+        return self._asking[0]
+
+    @property
+    def actor(self) -> Actor:
+        return self._asking[1]
 
     @cached_property
-    def actor(self) -> Actor:
-        user_id: UUID | None = self.request.user.pk
-        return actor_in(community=self.community, user_id=user_id)
+    def _asking(self) -> tuple[Community, Actor]:
+        return asking_in(self.kwargs["community"], self.request.user.pk)
 
 
 class CommunityView(CommunityMixin, GenericAPIView[Any]):

@@ -9,7 +9,8 @@ from typing import Any, Concatenate, ParamSpec, TypeVar
 from uuid import UUID
 
 from django.core.files.uploadedfile import UploadedFile
-from django.db import transaction
+from django.db import connection, transaction
+from django.utils import timezone
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.utils.encoders import JSONEncoder
@@ -20,6 +21,10 @@ from network.errors import DifferentBody, InvalidInput
 from network.places.models import Counter
 
 HEADER = "Idempotency-Key"
+
+_TAKE = """
+INSERT INTO api_reply (scope, key, fingerprint, made_at) VALUES (%s, %s, %s, %s)
+ON CONFLICT DO NOTHING"""
 
 V = TypeVar("V", bound=APIView)
 P = ParamSpec("P")
@@ -47,22 +52,28 @@ def _once(handler: Handler[V, P], secrets: Sequence[str]) -> Handler[V, P]:
         key = idempotency_key(request)
         scope = _scope(request)
         with transaction.atomic():
-            # Of two requests at once the second waits here until the first has committed.
-            reply, fresh = Reply.objects.get_or_create(
-                scope=scope, key=key, defaults={"fingerprint": _fingerprint(request)}
-            )
-            if not fresh:
-                return _again(reply, request)
+            kept = Reply.objects.filter(scope=scope, key=key)
+            if not _is_first(scope, key, _fingerprint(request)):
+                return _again(kept.get(), request)
             response = handler(view, request, *args, **kwargs)
-            reply.status = response.status_code
-            reply.content = _plain(response.data)
+            content = _plain(response.data)
             if secrets:
-                reply.content.update(dict.fromkeys(secrets))
-            reply.save(update_fields=["status", "content"])
+                content.update(dict.fromkeys(secrets))
+            kept.update(status=response.status_code, content=content)
             return response
 
     once.is_write_once = True  # type: ignore[attr-defined]  # read by the test of all writes
     return once
+
+
+def _is_first(scope: str, key: UUID, fingerprint: str) -> bool:
+    """Take a key, and say whether it was free.
+
+    Of two requests at once the second waits here until the first has committed or failed.
+    """
+    with connection.cursor() as cursor:
+        cursor.execute(_TAKE, [scope, key, fingerprint, timezone.now()])
+        return bool(cursor.rowcount)
 
 
 def _scope(request: Request) -> str:

@@ -5,8 +5,8 @@ from rest_framework.authentication import BaseAuthentication, get_authorization_
 from rest_framework.exceptions import AuthenticationFailed
 from rest_framework.request import Request
 
+from network.people.asking import usable_machine_token
 from network.people.models import MachineToken, User
-from network.people.queries import usable_machine_token
 from network.people.services import note_token_use
 
 SCHEME = b"bearer"

@@ -223,7 +223,7 @@ REST_FRAMEWORK = {
     "DEFAULT_PERMISSION_CLASSES": ["api.permissions.RightsTable"],
     "DEFAULT_RENDERER_CLASSES": ["api.languages.SayingJSONRenderer"],
     "DEFAULT_PARSER_CLASSES": ["api.parsers.StrictJSONParser"],
-    "DEFAULT_FILTER_BACKENDS": ["django_filters.rest_framework.DjangoFilterBackend"],
+    "DEFAULT_FILTER_BACKENDS": ["api.filtering.Filtering"],
     "DEFAULT_PAGINATION_CLASS": "api.pagination.KeysetPagination",
     "PAGE_SIZE": 50,
     "DEFAULT_SCHEMA_CLASS": "api.schema.Schema",

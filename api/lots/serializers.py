@@ -137,6 +137,12 @@ class WeighingSerializer(serializers.Serializer[Weighing]):
         return weighing.method != Weighing.Method.WEIGHED
 
 
+class LotWeighedSerializer(LotSerializer):
+    """A lot that was weighed just now, with what the scale said; its history is the lot's own."""
+
+    weighing = WeighingSerializer()
+
+
 class FindingSerializer(serializers.Serializer[Any]):
     """A kind of thing that should not be there, with its grams in the sample."""
 

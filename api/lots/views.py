@@ -23,10 +23,12 @@ from api.lots.serializers import (
     LotOutSerializer,
     LotSerializer,
     LotSplitSerializer,
+    LotWeighedSerializer,
     LotWeighSerializer,
     MovementSerializer,
     ReversalSerializer,
     ScaleSerializer,
+    WeighingSerializer,
 )
 from network.lots import services
 from network.lots.models import Lot, Movement, Scale
@@ -39,6 +41,7 @@ from network.lots.queries.seen import (
     scales_seen_by,
 )
 from network.lots.queries.shown import as_json
+from network.rows import one_of
 
 
 def _sent(serializer: BaseSerializer[Any]) -> dict[str, Any]:
@@ -99,21 +102,24 @@ class LotView(CommunityView):
         return Response(LotDetailSerializer(lot).data, status=status)
 
 
-class LotWeighView(LotView):
+class LotWeighView(CommunityView):
     """Weighs a lot again, at the workshop."""
 
     http_method_names = ["post", "options"]
 
     @extend_schema(
-        operation_id="lot_weigh", request=LotWeighSerializer, responses={201: LotDetailSerializer}
+        operation_id="lot_weigh", request=LotWeighSerializer, responses={201: LotWeighedSerializer}
     )
     @write_once
     def post(self, request: Request, community: str, lot_id: UUID) -> Response:
         sent = _sent(LotWeighSerializer(data=request.data))
-        services.weigh_again(
+        weighing = services.weigh_again(
             self.actor, weighing_id=idempotency_key(request), lot_id=lot_id, **sent
         )
-        return self.answer(lot_id)
+        # Its balances as they are now; the lot that was weighed was read before.
+        lot = one_of(lots_seen_by(self.actor), lot_id)
+        shown = {**LotSerializer(lot).data, "weighing": WeighingSerializer(weighing).data}
+        return Response(shown, status=201)
 
 
 class LotInspectView(LotView):

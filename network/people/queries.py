@@ -1,12 +1,12 @@
 """Reads of people and communities."""
 
-from collections import defaultdict
 from datetime import datetime
 from uuid import UUID
 
 from django.db.models import Q, QuerySet
 
 from network.errors import Expired, InvalidInput, NotFound
+from network.people.asking import actor_of
 from network.people.core.actor import CONTACT, DRIVER, MAKER, ORGANISER, Actor
 from network.people.models import (
     Community,
@@ -41,16 +41,11 @@ def community_of(actor: Actor) -> Community:
 
 def actor_in(*, community: Community, user_id: UUID | None) -> Actor:
     """Return who this person is in the community; a stranger is an actor without roles."""
-    organisations: dict[str, set[UUID]] = defaultdict(set)
-    if user_id is not None:
-        held = Membership.objects.filter(community=community, user_id=user_id)
-        for role, organisation_id in held.values_list("role", "organisation_id"):
-            organisations[role].update({organisation_id} - {None})
-    return Actor(
-        user_id=user_id,
-        community_id=community.id,
-        organisations={role: frozenset(ids) for role, ids in organisations.items()},
-    )
+    if user_id is None:
+        return actor_of((), community_id=community.id, user_id=None)
+    held = Membership.objects.filter(community=community, user_id=user_id)
+    roles = held.values_list("role", "organisation_id")
+    return actor_of(roles, community_id=community.id, user_id=user_id)
 
 
 def person_by_id(user_id: UUID) -> User:
@@ -133,17 +128,6 @@ def machine_tokens_of(actor: Actor) -> QuerySet[MachineToken]:
         return MachineToken.objects.none()
     mine = MachineToken.objects.filter(community_id=actor.community_id, owner_id=actor.user_id)
     return mine.filter(revoked_at__isnull=True)
-
-
-def usable_machine_token(secret: str, *, at: datetime) -> MachineToken | None:
-    """Return the token of a secret, with its owner; None for one that opens nothing."""
-    found = MachineToken.objects.select_related("owner", "community").filter(
-        token_sha256=hash_of(secret),
-        revoked_at__isnull=True,
-        expires_at__gt=at,
-        owner__is_active=True,
-    )
-    return found.first()
 
 
 def trail_seen_by(actor: Actor) -> QuerySet[TrailEntry]:

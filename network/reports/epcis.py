@@ -52,7 +52,7 @@ def epcis_document(
     not with the lines.
     """
     zone = ZoneInfo(community.timezone)
-    seen = movements_seen_by(actor).select_related(None)
+    seen = movements_seen_by(actor)
     lines = within(seen, "counts_at", period=period, zone=zone)
     head = {
         "@context": [CONTEXT, {OWN: f"{settings.PUBLIC_ORIGIN}/terms/"}],

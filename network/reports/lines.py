@@ -36,7 +36,7 @@ def lines_csv(actor: Actor, *, community: Community, period: Selection) -> Itera
 
     Only the days of `period` count. The memory it takes does not grow with the lines.
     """
-    seen = movements_seen_by(actor).select_related(None)
+    seen = movements_seen_by(actor)
     lines = within(seen, "counts_at", period=period, zone=ZoneInfo(community.timezone))
     yield csv_of([list(_COLUMNS)])
     # In a transaction the database hands lines out as they are read, and keeps none for later.

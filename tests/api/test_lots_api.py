@@ -73,8 +73,11 @@ def test_a_lot_is_weighed_inspected_divided_and_passed_on(story: Story, maker: C
     weighed = send(maker, story, f"lots/{lot.id}/weigh/", at_scale)
     assert weighed.status_code == HTTPStatus.CREATED, weighed.content
     assert balances(weighed) == {"collected": 8_100, "container": -8_100}
-    assert [w["stage"] for w in weighed.json()["weighings"]] == ["doorstep", "workshop"]
-    assert weighed.json()["weighings"][1]["expanded_uncertainty_mg"] > 0
+    assert weighed.json()["weighing"]["net_g"] == 8_100
+    assert weighed.json()["weighing"]["expanded_uncertainty_mg"] > 0
+    whole = maker.get(address(story, f"lots/{lot.id}/")).json()
+    assert [w["stage"] for w in whole["weighings"]] == ["doorstep", "workshop"]
+    assert whole["weighings"][1] == weighed.json()["weighing"]
     looked = send(
         maker,
         story,

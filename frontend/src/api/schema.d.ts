@@ -4181,6 +4181,19 @@ export interface components {
             note?: string;
             parts: components["schemas"]["PartRequest"][];
         };
+        /** @description A lot that was weighed just now, with what the scale said; its history is the lot's own. */
+        LotWeighed: {
+            balances: components["schemas"]["Balance"][];
+            code: string;
+            /** Format: uuid */
+            id: string;
+            /** Format: date-time */
+            made_at: string;
+            maker: components["schemas"]["Reference"];
+            place: components["schemas"]["Reference"] | null;
+            stream: components["schemas"]["Reference"];
+            weighing: components["schemas"]["Weighing"];
+        };
         /** @description What the scale showed at the workshop. */
         LotWeighRequest: {
             /** Format: date-time */
@@ -9479,7 +9492,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["LotDetail"];
+                    "application/json": components["schemas"]["LotWeighed"];
                 };
             };
         };

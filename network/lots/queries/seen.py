@@ -47,17 +47,18 @@ def lot_seen_by(actor: Actor, lot_id: UUID) -> Lot:
 
 def movements_seen_by(actor: Actor) -> QuerySet[Movement]:
     """Return the lines of the ledger between lots the actor may see."""
-    lines = Movement.objects.filter(
+    return Movement.objects.filter(
         of_own_maker(actor, "from_account__lot__maker_id"), community_id=actor.community_id
-    )
-    return lines.annotate(sealed=_SEALED).select_related(
-        "from_account__lot", "to_account__lot", "weighing", "inspection", "by", "reversed_by"
     )
 
 
 def movement_seen_by(actor: Actor, movement_id: UUID) -> Movement:
-    """Return one line of the ledger; raises NotFound."""
-    return one_of(movements_seen_by(actor), movement_id, "There is no such movement here.")
+    """Return one line of the ledger with all that is told of it; raises NotFound."""
+    lines = movements_seen_by(actor).annotate(sealed=_SEALED)
+    told = lines.select_related(
+        "from_account__lot", "to_account__lot", "weighing", "inspection", "by", "reversed_by"
+    )
+    return one_of(told, movement_id, "There is no such movement here.")
 
 
 def movements_of(lot: Lot) -> QuerySet[Movement]:
