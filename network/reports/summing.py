@@ -161,10 +161,11 @@ class Asked:
         found: dict[Group, tuple[int, ...]] = {}
         wanted = {name: _WholeSum(name) for name in MASSES}
         for _, rows in self._read(_MASSES):
-            for group, sums in self._grouped(rows, wanted, of_any="lines"):
-                former = found.setdefault(group, sums)
-                if former is not sums:
-                    found[group] = tuple(map(add, former, sums))
+            part = dict(self._grouped(rows, wanted, of_any="lines"))
+            # Most periods are one part, of which nothing has to be added to anything.
+            both = found.keys() & part.keys() if found else ()
+            part.update((group, tuple(map(add, found[group], part[group]))) for group in both)
+            found |= part
         return found
 
     def flows_g(self) -> Counter[tuple[UUID, str, str, str, bool]]:
@@ -184,8 +185,8 @@ class Asked:
             by_line = part.kept is Kept.LINES
             which = Q(standing=True) if by_line else Q(stream__isnull=not by_stream)
             count = Count(_VISIT, distinct=True) if by_line else _WholeSum("visits")
-            for group, (visits,) in self._grouped(rows.filter(which), {"count": count}):
-                found[group] += visits
+            grouped = self._grouped(rows.filter(which), {"count": count})
+            found.update({group: visits for group, (visits,) in grouped})
         return found
 
     def errors(self) -> dict[str, tuple[int, int]]:
