@@ -63,7 +63,11 @@ def _faults(data: Any) -> Iterator[FieldError]:
 
 def _is_text(text: str) -> bool:
     """Return whether PostgreSQL can keep a text: it has no NUL and no half of a surrogate pair."""
-    return "\0" not in text and not any("\ud800" <= letter <= "\udfff" for letter in text)
+    try:
+        text.encode()
+    except UnicodeEncodeError:
+        return False
+    return "\0" not in text
 
 
 def _unkept_text(path: str) -> FieldError:

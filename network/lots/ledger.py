@@ -10,6 +10,7 @@ from datetime import datetime
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from network.errors import Conflict, NotEnough, NotFound, WrongState
@@ -36,17 +37,19 @@ def lock_lots(actor: Actor, lot_ids: Iterable[UUID]) -> list[Lot]:
     Units: none. Called once in a transaction, before any balance is read.
     """
     wanted = set(lot_ids)
-    lots = lots_held(actor, wanted)
+    told = lots_held(actor, wanted).select_related(
+        "stream", "maker", "agreement__rule_version", "place"
+    )
+    lots = list(told)
     if len(lots) != len(wanted):
         raise NotFound("There is no such lot here.")
     return lots
 
 
-def lots_held(actor: Actor, lot_ids: Iterable[UUID]) -> list[Lot]:
-    """Return those of the lots that are there, held as by `lock_lots`."""
-    return list(
+def lots_held(actor: Actor, lot_ids: Iterable[UUID]) -> QuerySet[Lot]:
+    """Return those of the lots that are there, held as by `lock_lots` once they are read."""
+    return (
         Lot.objects.select_for_update(of=("self",), no_key=True)
-        .select_related("stream", "maker", "agreement__rule_version", "place")
         .filter(community_id=actor.community_id, id__in=sorted(set(lot_ids)))
         .order_by("id")
     )
@@ -124,26 +127,29 @@ def reverse(actor: Actor, movement: Movement, *, id: UUID, at: datetime, note: s
 
 
 def _locked_accounts(actor: Actor, wanted: Sequence[Position]) -> dict[Position, Account]:
-    """Open the accounts that are missing, then lock all in the order of their ids."""
-    Account.objects.bulk_create(
-        [
+    """Lock all accounts in the order of their ids, after those that are missing were opened."""
+    lots = Account.objects.filter(
+        community_id=actor.community_id, lot_id__in={position.lot_id for position in wanted}
+    )
+    held = {position_of(account): account for account in _in_order(lots)}
+    missing = [position for position in wanted if position not in held]
+    if missing:
+        opened = [
             Account(
                 community_id=actor.community_id,
                 kind=position.kind,
                 holder_id=position.holder_id,
                 lot_id=position.lot_id,
             )
-            for position in wanted
-        ],
-        ignore_conflicts=True,
-    )
-    held = (
-        Account.objects.select_for_update(no_key=True)
-        .filter(community_id=actor.community_id, lot_id__in={p.lot_id for p in wanted})
-        .order_by("id")
-    )
-    by_position = {position_of(account): account for account in held}
-    return {position: by_position[position] for position in wanted}
+            for position in missing
+        ]
+        Account.objects.bulk_create(opened, ignore_conflicts=True)
+        held = {position_of(account): account for account in _in_order(lots)}
+    return {position: held[position] for position in wanted}
+
+
+def _in_order(accounts: QuerySet[Account]) -> QuerySet[Account]:
+    return accounts.select_for_update(no_key=True).order_by("id")
 
 
 @contextmanager
