@@ -137,10 +137,11 @@ class WeighingSerializer(serializers.Serializer[Weighing]):
         return weighing.method != Weighing.Method.WEIGHED
 
 
-class LotWeighedSerializer(LotSerializer):
-    """A lot that was weighed just now, with what the scale said; its history is the lot's own."""
+class LotWeighedSerializer(LotReferenceSerializer):
+    """What the scale said of a lot, and where the lot's grams are now."""
 
     weighing = WeighingSerializer()
+    balances = BalanceSerializer(many=True)
 
 
 class FindingSerializer(serializers.Serializer[Any]):

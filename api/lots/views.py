@@ -28,7 +28,6 @@ from api.lots.serializers import (
     MovementSerializer,
     ReversalSerializer,
     ScaleSerializer,
-    WeighingSerializer,
 )
 from network.lots import services
 from network.lots.models import Lot, Movement, Scale
@@ -39,9 +38,9 @@ from network.lots.queries.seen import (
     movement_seen_by,
     movements_seen_by,
     scales_seen_by,
+    standing_accounts,
 )
 from network.lots.queries.shown import as_json
-from network.rows import one_of
 
 
 def _sent(serializer: BaseSerializer[Any]) -> dict[str, Any]:
@@ -116,10 +115,14 @@ class LotWeighView(CommunityView):
         weighing = services.weigh_again(
             self.actor, weighing_id=idempotency_key(request), lot_id=lot_id, **sent
         )
-        # Its balances as they are now; the lot that was weighed was read before.
-        lot = one_of(lots_seen_by(self.actor), lot_id)
-        shown = {**LotSerializer(lot).data, "weighing": WeighingSerializer(weighing).data}
-        return Response(shown, status=201)
+        lot = weighing.lot
+        told = {
+            "id": lot.id,
+            "code": lot.code,
+            "weighing": weighing,
+            "balances": standing_accounts(lot.id),
+        }
+        return Response(LotWeighedSerializer(told).data, status=201)
 
 
 class LotInspectView(LotView):

@@ -4181,17 +4181,12 @@ export interface components {
             note?: string;
             parts: components["schemas"]["PartRequest"][];
         };
-        /** @description A lot that was weighed just now, with what the scale said; its history is the lot's own. */
+        /** @description What the scale said of a lot, and where the lot's grams are now. */
         LotWeighed: {
             balances: components["schemas"]["Balance"][];
             code: string;
             /** Format: uuid */
             id: string;
-            /** Format: date-time */
-            made_at: string;
-            maker: components["schemas"]["Reference"];
-            place: components["schemas"]["Reference"] | null;
-            stream: components["schemas"]["Reference"];
             weighing: components["schemas"]["Weighing"];
         };
         /** @description What the scale showed at the workshop. */

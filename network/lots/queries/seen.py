@@ -45,6 +45,11 @@ def lot_seen_by(actor: Actor, lot_id: UUID) -> Lot:
     return one_of(lots, lot_id, "There is no such lot here.")
 
 
+def standing_accounts(lot_id: UUID) -> QuerySet[Account]:
+    """Return where the grams of a lot are."""
+    return _STANDING.filter(lot_id=lot_id)
+
+
 def movements_seen_by(actor: Actor) -> QuerySet[Movement]:
     """Return the lines of the ledger between lots the actor may see."""
     return Movement.objects.filter(

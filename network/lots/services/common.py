@@ -11,7 +11,7 @@ from django.utils import timezone
 from network.errors import DifferentBody, InvalidInput, NotFound
 from network.lots.core.codes import lot_code
 from network.lots.core.ledger import Position
-from network.lots.ledger import lock_lots, positions
+from network.lots.ledger import lock_lots, lots_held, positions
 from network.lots.models import Account, Lot
 from network.people.core.actor import MAKER, Actor
 
@@ -30,6 +30,14 @@ def own_lots(actor: Actor, lot_ids: Iterable[UUID]) -> list[Lot]:
 def own_lot(actor: Actor, lot_id: UUID) -> Lot:
     """Return one lot of a maker the actor works for, locked; raises NotFound."""
     return own_lots(actor, [lot_id])[0]
+
+
+def own_lot_alone(actor: Actor, lot_id: UUID) -> Lot:
+    """Do as `own_lot`, and read nothing of what the lot refers to."""
+    lot = lots_held(actor, [lot_id]).first()
+    if lot is None or lot.maker_id not in actor.held_for(MAKER):
+        raise NotFound("There is no such lot here.")
+    return lot
 
 
 def in_store(lot: Lot, kind: str = Account.Kind.COLLECTED) -> Position:

@@ -15,6 +15,7 @@ from network.lots.services.common import (
     check_time,
     in_store,
     own_lot,
+    own_lot_alone,
     refuse_reuse,
     store_balance_g,
 )
@@ -47,7 +48,7 @@ def weigh_again(
     Raises WrongState once anything was taken out of the lot or mixed into it: the difference would
     then no longer be what the doorstep got wrong.
     """
-    lot = own_lot(actor, lot_id)
+    lot = own_lot_alone(actor, lot_id)
     check_time(at, not_before=lot.made_at)
     refuse_reuse(Weighing.objects.filter(id=weighing_id))
     measured = measure(
