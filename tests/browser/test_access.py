@@ -2,7 +2,8 @@
 
 axe-core holds the rules. Each screen is looked at for each person with data and, where there can
 be none yet, without; in a light and a dark look; in English and in German; with names as long as
-names get, on a phone, a tablet and a desk. A new screen is looked at as soon as the router knows it.
+names get, on a phone, a tablet and a desk. A new screen is looked at as soon as the router
+knows it.
 """
 
 import json
