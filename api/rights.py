@@ -74,6 +74,8 @@ RIGHTS: dict[str, dict[str, set[str]]] = {
     "proposal-choose": {"POST": {MAKER}},
     "proposal-stop": {"POST": {MAKER}},
     "proposal-what-if": {"POST": {MAKER}},
+    "proposal-question": {"GET": {MAKER}},
+    "proposal-question-stop": {"POST": {MAKER}},
     "proposal-what-if-plan": {"POST": {MAKER}},
     "proposal-book": {"POST": {MAKER}},
     "routes": {"GET": _TRADE},

@@ -27,13 +27,14 @@ from api.pickups.plan_serializers import (
 from api.pickups.search_serializers import ChoiceSerializer
 from api.pickups.serializers import BookedSerializer
 from api.pickups.travel import GEOJSON
-from api.pickups.what_if_serializers import WhatIfAnswerSerializer, WhatIfSerializer
+from api.pickups.what_if_serializers import QuestionSerializer, WhatIfSerializer
 from network.pickups import services
 from network.pickups.drawn import drawn_proposal
 from network.pickups.models import Proposal, Vehicle
 from network.pickups.queries import (
     proposal_for,
     proposals_seen_by,
+    question_for,
     routes_with_counts,
     vehicle_for,
     vehicles_seen_by,
@@ -203,15 +204,45 @@ class ProposalStopView(CommunityView):
 
 
 class ProposalWhatIfView(CommunityView):
-    """What a plan would be like, were something otherwise; nothing is kept."""
+    """What a plan would be like, were something otherwise; worked out in the background."""
 
     serializer_class = WhatIfSerializer
 
-    @extend_schema(operation_id="proposal_what_if", responses=WhatIfAnswerSerializer)
+    @extend_schema(operation_id="proposal_what_if", responses={202: QuestionSerializer})
+    @write_once
     def post(self, request: Request, community: str, proposal_id: UUID) -> Response:
-        supposing = WhatIfSerializer(data=request.data).supposing()
-        answer = services.what_if(self.actor, proposal_id=proposal_id, supposing=supposing)
-        return Response(WhatIfAnswerSerializer(answer).data)
+        question = services.ask_what_if(
+            self.actor,
+            question_id=idempotency_key(request),
+            proposal_id=proposal_id,
+            supposing=WhatIfSerializer(data=request.data).supposing(),
+        )
+        return Response(QuestionSerializer(question).data, status=202)
+
+
+class QuestionView(CommunityView):
+    """What somebody asked of a proposal, and the answer once it is there."""
+
+    @extend_schema(operation_id="proposal_what_if_read", responses=QuestionSerializer)
+    def get(
+        self, request: Request, community: str, proposal_id: UUID, question_id: UUID
+    ) -> Response:
+        question = question_for(self.actor, proposal_id, question_id)
+        return Response(QuestionSerializer(question).data)
+
+
+class QuestionStopView(CommunityView):
+    """The search for an answer ends with what there is."""
+
+    @extend_schema(operation_id="proposal_what_if_stop", request=None, responses=QuestionSerializer)
+    @write_once
+    def post(
+        self, request: Request, community: str, proposal_id: UUID, question_id: UUID
+    ) -> Response:
+        question = services.stop_question(
+            self.actor, proposal_id=proposal_id, question_id=question_id
+        )
+        return Response(QuestionSerializer(question).data)
 
 
 class ProposalWhatIfPlanView(CommunityView):

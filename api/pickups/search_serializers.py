@@ -3,7 +3,7 @@ from typing import Any
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
-from network.pickups.models import AIMS, Alternative, Search
+from network.pickups.models import AIMS, Alternative, Watched
 
 
 class PlanSumsSerializer(serializers.Serializer[Any]):
@@ -26,8 +26,8 @@ class AlternativeSerializer(serializers.Serializer[Alternative]):
     sums = PlanSumsSerializer(source="outcome")
 
 
-class SearchSerializer(serializers.Serializer[Search]):
-    """How far the search for a proposal's plans is; `best_cost` is null until one is found."""
+class SearchSerializer(serializers.Serializer[Watched]):
+    """How far a search for plans is; `best_cost` is null until one is found."""
 
     aim = serializers.ChoiceField(AIMS, help_text="What the plan looked for now is made for.")
     iterations = serializers.IntegerField()
@@ -42,11 +42,11 @@ class SearchSerializer(serializers.Serializer[Search]):
     finished = serializers.SerializerMethodField()
 
     @extend_schema_field(serializers.BooleanField())
-    def get_stopping(self, search: Search) -> bool:
+    def get_stopping(self, search: Watched) -> bool:
         return search.stop_wished_at is not None
 
     @extend_schema_field(serializers.BooleanField())
-    def get_finished(self, search: Search) -> bool:
+    def get_finished(self, search: Watched) -> bool:
         return search.finished_at is not None
 
 

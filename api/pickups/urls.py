@@ -6,6 +6,7 @@ from api.pickups.travel import RoadMapView, TravelView
 
 C = "communities/<slug:community>/"
 PROPOSAL = f"{C}proposals/<uuid:proposal_id>/"
+QUESTION = f"{PROPOSAL}what-if/<uuid:question_id>/"
 ROUTE = f"{C}routes/<uuid:route_id>/"
 PICKUP = f"{C}pickups/<uuid:pickup_id>/"
 LINE = f"{C}pickup-lines/<uuid:line_id>/"
@@ -29,6 +30,8 @@ urlpatterns: list[URLPattern] = [
         planning.ProposalWhatIfPlanView.as_view(),
         name="proposal-what-if-plan",
     ),
+    path(QUESTION, planning.QuestionView.as_view(), name="proposal-question"),
+    path(f"{QUESTION}stop/", planning.QuestionStopView.as_view(), name="proposal-question-stop"),
     path(f"{PROPOSAL}book/", planning.ProposalBookView.as_view(), name="proposal-book"),
     path(f"{C}routes/", views.RoutesView.as_view(), name="routes"),
     path(ROUTE, views.RouteView.as_view(), name="route"),

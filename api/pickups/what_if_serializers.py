@@ -5,9 +5,10 @@ from rest_framework import serializers
 
 from api.languages import SaidField
 from api.pickups.plan_serializers import PlanDifferenceSerializer
-from api.pickups.search_serializers import PlanSumsSerializer
+from api.pickups.search_serializers import PlanSumsSerializer, SearchSerializer
 from api.references import ReferenceSerializer
-from network.pickups.services import PAYLOAD_G_MAX, VOLUME_ML_MAX, Answer
+from network.pickups.models import Question
+from network.pickups.services import PAYLOAD_G_MAX, VOLUME_ML_MAX
 from network.pickups.what_if import WhatIf
 
 
@@ -61,8 +62,8 @@ class WhatIfSerializer(serializers.Serializer[Any]):
         return WhatIf(**self.validated_data)
 
 
-class WhatIfAnswerSerializer(serializers.Serializer[Answer]):
-    """What the plan would come to, and what that changes; nothing of it is kept."""
+class WhatIfAnswerSerializer(serializers.Serializer[Any]):
+    """What the plan would come to, and what that changes."""
 
     sums = PlanSumsSerializer()
     change = PlanDifferenceSerializer()
@@ -72,3 +73,12 @@ class WhatIfAnswerSerializer(serializers.Serializer[Answer]):
     hindrances = serializers.ListField(
         child=SaidField(), help_text="What keeps it from being planned so."
     )
+
+
+class QuestionSerializer(serializers.Serializer[Question]):
+    """What would be if, as it was asked: how far its search is, then what comes of it."""
+
+    id = serializers.UUIDField()
+    search = SearchSerializer(source="*")
+    answer = WhatIfAnswerSerializer(allow_null=True)
+    failure = SaidField(help_text="Why it cannot be told; else empty.")

@@ -26,6 +26,7 @@ LANES = (
     ("push",),
     ("webhooks",),
     ("plans",),
+    ("questions",),
 )
 # Each lane listens on a connection; to take and to end jobs they share some more.
 _CONNECTIONS_MAX = len(LANES) + 4

@@ -136,10 +136,9 @@ class Alternative(CommunityRow):
         ]
 
 
-class Search(CommunityRow):
-    """How far the search for a proposal's plans is, and whether somebody wishes it to end."""
+class Watched(models.Model):
+    """How far a search is, and whether somebody wishes it to end."""
 
-    proposal = models.OneToOneField(Proposal, on_delete=models.CASCADE, related_name="search")
     aim = models.CharField(max_length=16, choices=AIMS, default=Aim.BALANCED.value)
     iterations = models.PositiveIntegerField(default=0)
     iterations_max = models.PositiveIntegerField(default=0)
@@ -147,6 +146,34 @@ class Search(CommunityRow):
     best_cost = models.DecimalField(max_digits=14, decimal_places=2, null=True, blank=True)
     stop_wished_at = models.DateTimeField(null=True, blank=True)
     finished_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        abstract = True
+
+
+class Search(CommunityRow, Watched):
+    """The search for a proposal's plans."""
+
+    proposal = models.OneToOneField(Proposal, on_delete=models.CASCADE, related_name="search")
+
+
+class Question(CommunityRow, Watched):
+    """What would be if, asked of a proposal; each asker's latest only."""
+
+    proposal = models.ForeignKey(Proposal, on_delete=models.CASCADE, related_name="questions")
+    supposing = models.JSONField()
+    # What comes of it, or what keeps it from being told, once the search is over.
+    answer = models.JSONField(null=True, blank=True)
+    failure = models.CharField(max_length=500, blank=True)
+    asked_at = models.DateTimeField()
+    asked_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, related_name="+")
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["community", "proposal", "asked_by"], name="question_of_asker"
+            )
+        ]
 
 
 class UuidRange(Func):

@@ -16,7 +16,7 @@ from network.people.core.actor import CONTACT, DRIVER, MAKER, Actor
 from network.people.models import CommunityRow, Organisation
 from network.pickups.cautions import Caution, route_cautions, stop_cautions
 from network.pickups.distances import way_of_route
-from network.pickups.models import Photo, Pickup, PickupLine, Proposal, Route, Vehicle
+from network.pickups.models import Photo, Pickup, PickupLine, Proposal, Question, Route, Vehicle
 from network.pickups.visits import Visit, visits_of
 from network.places.core.fill import ExpectedFill
 from network.places.models import Agreement, Container, Place
@@ -165,6 +165,11 @@ def vehicle_for(actor: Actor, vehicle_id: UUID, *, lock: bool = False) -> Vehicl
 def proposal_for(actor: Actor, proposal_id: UUID, *, lock: bool = False) -> Proposal:
     """Return a proposal that someone may see; raises NotFound."""
     return _one(proposals_seen_by(actor), proposal_id, lock=lock)
+
+
+def question_for(actor: Actor, proposal_id: UUID, question_id: UUID) -> Question:
+    """Return what was asked of a proposal that someone may see; raises NotFound."""
+    return one_of(proposal_for(actor, proposal_id).questions.all(), question_id)
 
 
 def route_for(actor: Actor, route_id: UUID, *, lock: bool = False) -> Route:
@@ -334,7 +339,10 @@ def asks_for_route(actor: Actor, route_id: UUID) -> list[StopDetail]:
     nothing is free to be emptied are left out. Raises NotFound.
     """
     route = route_for(actor, route_id)
-    asks = list(_asks(route).select_related("place", "maker").order_by("asked_at", "id"))
+    rows = Pickup.objects.filter(
+        community_id=route.community_id, maker_id=route.maker_id, status=Pickup.Status.ASKED
+    )
+    asks = list(rows.select_related("place", "maker").order_by("asked_at", "id"))
     openings = _openings([ask.place for ask in asks], route.day)
     lines = lines_of_asks(route, asks)
     put_last(route, asks)
@@ -343,12 +351,6 @@ def asks_for_route(actor: Actor, route_id: UUID) -> list[StopDetail]:
         for ask in asks
         if lines[ask.id]
     ]
-
-
-def _asks(route: Route) -> QuerySet[Pickup]:
-    return Pickup.objects.filter(
-        community_id=route.community_id, maker_id=route.maker_id, status=Pickup.Status.ASKED
-    )
 
 
 def put_last(route: Route, asks: Iterable[Pickup]) -> None:

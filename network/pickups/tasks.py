@@ -15,3 +15,9 @@ def solve_proposal(proposal_id: str) -> None:
     """
     services.solve_proposal(proposal_id=UUID(proposal_id))
     services.find_alternatives(proposal_id=UUID(proposal_id))
+
+
+@app.task(name="network.pickups.tasks.answer_question", queue="questions")
+def answer_question(question_id: str) -> None:
+    """Work out what would be if; not behind the plans, since somebody waits for the answer."""
+    services.answer_question(question_id=UUID(question_id))

@@ -1,9 +1,10 @@
 """A plan's problem with something supposed to be otherwise; the world stays as it is."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 from decimal import Decimal
+from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
@@ -15,7 +16,7 @@ from network.pickups.core.prize import (
     worth_of_waiting,
 )
 from network.pickups.core.problem import Place, Problem, Shift, Van
-from network.pickups.plan_data import Groundwork
+from network.pickups.plan_data import Data, Groundwork
 from network.pickups.request_data import PlanRequest, ShiftWish
 from network.units import to_cents
 
@@ -40,6 +41,30 @@ class WhatIf:
     cost_per_km: Decimal | None = None
     ends: time | None = None
     overflow_cost: Decimal | None = None
+
+
+_OF_DATA: Mapping[str, Callable[[str], object]] = {
+    "closed_place_id": UUID,
+    "closed_day": date.fromisoformat,
+    "without_vehicle_id": UUID,
+    "more_like_vehicle_id": UUID,
+    "payload_g": int,
+    "volume_ml": int,
+    "cost_per_km": Decimal,
+    "ends": time.fromisoformat,
+    "overflow_cost": Decimal,
+}
+
+
+def what_if_to_data(what_if: WhatIf) -> Data:
+    """Return what is supposed as plain JSON data, without what stays as it is."""
+    return {name: str(value) for name, value in vars(what_if).items() if value is not None}
+
+
+def what_if_from_data(data: Data) -> WhatIf:
+    """Return what `what_if_to_data` wrote."""
+    read: dict[str, Any] = {name: _OF_DATA[name](text) for name, text in data.items()}
+    return WhatIf(**read)
 
 
 def supposed(groundwork: Groundwork, what_if: WhatIf, *, overflow_cost: Decimal) -> Groundwork:

@@ -9,9 +9,9 @@ import pytest
 from api.rights import RIGHTS
 from network.lots.models import Lot
 from network.people.models import Role
-from network.pickups.models import Pickup, PickupLine, Proposal, Route, Vehicle
+from network.pickups.models import Pickup, PickupLine, Proposal, Question, Route, Vehicle
 from tests.api.pickups_caller import Caller
-from tests.services.pickups_story import CLEAN, Round, make_round
+from tests.services.pickups_story import CLEAN, SUNDAY_EVENING, Round, make_round
 
 pytestmark = pytest.mark.django_db
 
@@ -28,6 +28,14 @@ def pickup_routes(world: Round) -> dict[str, tuple[str, str]]:
     assert pickup is not None
     line = pickup.lines.get()
     proposal = f"proposals/{route.proposal_id}/"
+    assert route.proposal is not None
+    asked = Question.objects.create(
+        community=world.community,
+        proposal=route.proposal,
+        supposing={},
+        asked_at=SUNDAY_EVENING,
+    )
+    question = f"{proposal}what-if/{asked.id}/"
     one = f"routes/{route.id}/"
     visit = f"pickups/{pickup.id}/"
     return {
@@ -38,6 +46,8 @@ def pickup_routes(world: Round) -> dict[str, tuple[str, str]]:
         "proposal-choose": ("post", f"{proposal}choose/"),
         "proposal-stop": ("post", f"{proposal}stop/"),
         "proposal-what-if": ("post", f"{proposal}what-if/"),
+        "proposal-question": ("get", question),
+        "proposal-question-stop": ("post", f"{question}stop/"),
         "proposal-what-if-plan": ("post", f"{proposal}what-if/plan/"),
         "proposal-book": ("post", f"{proposal}book/"),
         "route": ("get", one),
@@ -80,7 +90,7 @@ def call(caller: Caller, method: str, path: str) -> Any:
 
 
 def snapshot() -> list[object]:
-    models: list[Any] = [Vehicle, Proposal, Route, Pickup, PickupLine, Lot]
+    models: list[Any] = [Vehicle, Proposal, Question, Route, Pickup, PickupLine, Lot]
     return [list(model.objects.order_by("id").values()) for model in models]
 
 

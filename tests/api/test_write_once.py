@@ -24,7 +24,6 @@ WITHOUT_KEY = {
     ("colour-match", "POST"): "a computation: nothing is kept",
     ("recipe-mix", "POST"): "a computation: nothing is kept",
     ("heat-plan", "POST"): "a computation: nothing is kept",
-    ("proposal-what-if", "POST"): "a computation: nothing is kept",
     ("price", "POST"): "a computation: nothing is kept",
     ("seal-proof-check", "POST"): "a computation: nothing is kept",
 }

@@ -1,21 +1,29 @@
 """What would be if: a place is closed, a van more or less, another limit; nothing is kept."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, time, timedelta
 from decimal import Decimal
 from typing import Any
+from uuid import UUID
 
 import pytest
 
-from network.errors import InvalidInput, WrongState
+from network.errors import DifferentBody, InvalidInput, NotFound, WrongState
 from network.ids import new_id
+from network.people.models import Role
 from network.pickups import services
+from network.pickups.core.outcome import Outcome
+from network.pickups.core.plan import Plan
 from network.pickups.core.prize import SAVED_SHARE
-from network.pickups.models import Proposal
+from network.pickups.core.problem import Problem
+from network.pickups.core.search import StopRule
+from network.pickups.core.solve import solve
+from network.pickups.figures import outcome_from_data
+from network.pickups.models import Proposal, Question
 from network.pickups.plan_data import groundwork_from_data
-from network.pickups.services import Answer
+from network.pickups.queries import question_for
 from network.pickups.what_if import WhatIf
-from tests.factories import VehicleFactory
+from tests.factories import VehicleFactory, acting
 from tests.services.pickups_story import MONDAY, SUNDAY_EVENING, Round, make_round
 
 pytestmark = pytest.mark.django_db
@@ -34,10 +42,39 @@ def proposal(world: Round) -> Proposal:
     return world.proposal(replace(world.wish(), shifts=(monday, tuesday)))
 
 
-def asked(world: Round, proposal: Proposal, **supposing: Any) -> Answer:
-    return services.what_if(
-        world.maker_actor, proposal_id=proposal.id, supposing=WhatIf(**supposing)
+def ask(
+    world: Round, proposal: Proposal, *, question_id: UUID | None = None, **supposing: Any
+) -> Question:
+    return services.ask_what_if(
+        world.maker_actor,
+        question_id=question_id or new_id(),
+        proposal_id=proposal.id,
+        supposing=WhatIf(**supposing),
     )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Answer:
+    """What came of a question, with its sums as numbers."""
+
+    sums: Outcome
+    change: Outcome
+    comes_in: list[dict[str, str]]
+    falls_out: list[dict[str, str]]
+    moves: list[dict[str, str]]
+    hindrances: list[str]
+
+
+def asked(world: Round, proposal: Proposal, **supposing: Any) -> Answer:
+    """The answer of a worker."""
+    question = ask(world, proposal, **supposing)
+    services.answer_question(question_id=question.id)
+    question.refresh_from_db()
+    assert question.finished_at is not None
+    answer = question.answer
+    assert answer is not None
+    sums, change = (outcome_from_data(answer[name]) for name in ("sums", "change"))
+    return Answer(**{**answer, "sums": sums, "change": change})
 
 
 def test_with_nothing_supposed_nothing_changes(world: Round, proposal: Proposal) -> None:
@@ -52,7 +89,7 @@ def test_a_closed_place_is_left_out_and_stands_full(
 ) -> None:
     place = world.places[1]
     answer = asked(world, proposal, closed_place_id=place.id, closed_day=day)
-    assert [one.name for one in answer.falls_out] == [place.name]
+    assert [one["name"] for one in answer.falls_out] == [place.name]
     assert (answer.change.places, answer.hindrances) == (-1, [])
     assert answer.change.mass_g < 0
     assert answer.change.full_days > 0
@@ -137,7 +174,7 @@ def test_a_shift_that_ends_early_leaves_something_out(world: Round, proposal: Pr
     assert [fault.field for fault in refusal.value.fields] == ["ends"]
 
 
-def test_nothing_of_it_is_saved(world: Round, proposal: Proposal) -> None:
+def test_the_proposal_stays_as_it_is(world: Round, proposal: Proposal) -> None:
     before = Proposal.objects.values().get()
     asked(world, proposal, closed_place_id=world.places[0].id)
     assert Proposal.objects.values().get() == before
@@ -151,6 +188,80 @@ def test_what_is_not_in_the_proposal_is_named(world: Round, proposal: Proposal, 
     with pytest.raises(InvalidInput) as refusal:
         asked(world, proposal, **{name: unknown})
     assert [fault.field for fault in refusal.value.fields] == [name]
+
+
+class TestTheQuestion:
+    def test_it_is_asked_once_and_answered_once(self, world: Round, proposal: Proposal) -> None:
+        question = ask(world, proposal, payload_g=10_000)
+        assert ask(world, proposal, question_id=question.id, payload_g=10_000) == question
+        with pytest.raises(DifferentBody):
+            ask(world, proposal, question_id=question.id, payload_g=20_000)
+        for _ in range(2):
+            services.answer_question(question_id=question.id)
+        answered = question_for(world.maker_actor, proposal.id, question.id)
+        assert answered.answer is not None
+        assert answered.iterations >= 1
+
+    def test_the_next_one_takes_its_place(self, world: Round, proposal: Proposal) -> None:
+        first = ask(world, proposal, payload_g=10_000)
+        second = ask(world, proposal, payload_g=20_000)
+        services.answer_question(question_id=first.id)
+        with pytest.raises(NotFound):
+            question_for(world.maker_actor, proposal.id, first.id)
+        assert question_for(world.maker_actor, proposal.id, second.id).finished_at is None
+
+    def test_a_colleagues_question_stays(self, world: Round, proposal: Proposal) -> None:
+        own = ask(world, proposal, payload_g=10_000)
+        colleague = acting(world.community, Role.MAKER, world.maker)
+        services.ask_what_if(
+            colleague, question_id=new_id(), proposal_id=proposal.id, supposing=WhatIf()
+        )
+        assert question_for(world.maker_actor, proposal.id, own.id) == own
+
+    def test_it_ends_with_what_there_is(
+        self, world: Round, proposal: Proposal, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        question = ask(world, proposal, overflow_cost=Decimal(20))
+        services.stop_question(world.maker_actor, proposal_id=proposal.id, question_id=question.id)
+        steps: list[int] = []
+
+        def counted(problem: Problem, *, stop: StopRule, **settings: Any) -> Plan:
+            def count(best_cost: int) -> bool:
+                steps.append(best_cost)
+                return stop(best_cost)
+
+            return solve(problem, stop=count, **settings)
+
+        monkeypatch.setattr("network.pickups.services.supposing.solve", counted)
+        services.answer_question(question_id=question.id)
+        question.refresh_from_db()
+        assert len(steps) == 1
+        assert question.answer is not None
+
+    def test_where_the_proposal_was_booked_meanwhile_it_says_so(
+        self, world: Round, proposal: Proposal
+    ) -> None:
+        question = ask(world, proposal, payload_g=10_000)
+        services.book_proposal(world.maker_actor, proposal_id=proposal.id, at=SUNDAY_EVENING)
+        services.answer_question(question_id=question.id)
+        question.refresh_from_db()
+        assert (question.answer, "booked" in question.failure) == (None, True)
+
+    def test_a_worker_that_died_over_it_leaves_it_for_the_next_one(
+        self, world: Round, proposal: Proposal, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        question = ask(world, proposal, payload_g=10_000)
+        with monkeypatch.context() as dying:
+            dying.setattr("network.pickups.services.supposing.solve", _die)
+            with pytest.raises(KeyboardInterrupt):
+                services.answer_question(question_id=question.id)
+        services.answer_question(question_id=question.id)
+        question.refresh_from_db()
+        assert question.answer is not None
+
+
+def _die(*_arguments: object, **_settings: object) -> None:
+    raise KeyboardInterrupt
 
 
 class TestPlannedSo:

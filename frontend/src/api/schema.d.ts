@@ -1723,8 +1723,42 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** @description What a plan would be like, were something otherwise; nothing is kept. */
+        /** @description What a plan would be like, were something otherwise; worked out in the background. */
         post: operations["proposal_what_if"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/proposals/{proposal_id}/what-if/{question_id}/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description What somebody asked of a proposal, and the answer once it is there. */
+        get: operations["proposal_what_if_read"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/proposals/{proposal_id}/what-if/{question_id}/stop/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description The search for an answer ends with what there is. */
+        post: operations["proposal_what_if_stop"];
         delete?: never;
         options?: never;
         head?: never;
@@ -6340,6 +6374,15 @@ export interface components {
             looked_at: number;
             turned_away: number;
         };
+        /** @description What would be if, as it was asked: how far its search is, then what comes of it. */
+        Question: {
+            answer: components["schemas"]["WhatIfAnswer"] | null;
+            /** @description Why it cannot be told; else empty. */
+            failure: string;
+            /** Format: uuid */
+            id: string;
+            search: components["schemas"]["Search"];
+        };
         /** @description An observation to be judged, by the latest rules unless a version is named. */
         QuestionRequest: {
             observation: components["schemas"]["ObservationRequest"];
@@ -6773,7 +6816,7 @@ export interface components {
             /** Format: date */
             last_day: string;
         };
-        /** @description How far the search for a proposal's plans is; `best_cost` is null until one is found. */
+        /** @description How far a search for plans is; `best_cost` is null until one is found. */
         Search: {
             /**
              * @description What the plan looked for now is made for.
@@ -7327,7 +7370,7 @@ export interface components {
         WeighInsRequest: {
             weighings: components["schemas"]["WeighInRequest"][];
         };
-        /** @description What the plan would come to, and what that changes; nothing of it is kept. */
+        /** @description What the plan would come to, and what that changes. */
         WhatIfAnswer: {
             change: components["schemas"]["PlanDifference"];
             comes_in: components["schemas"]["Reference"][];
@@ -12022,7 +12065,10 @@ export interface operations {
     proposal_what_if: {
         parameters: {
             query?: never;
-            header?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
             path: {
                 community: string;
                 proposal_id: string;
@@ -12044,12 +12090,79 @@ export interface operations {
                     "application/problem+json": components["schemas"]["Problem"];
                 };
             };
+            202: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Question"];
+                };
+            };
+        };
+    };
+    proposal_what_if_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+                proposal_id: string;
+                question_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["WhatIfAnswer"];
+                    "application/json": components["schemas"]["Question"];
+                };
+            };
+        };
+    };
+    proposal_what_if_stop: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                proposal_id: string;
+                question_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Question"];
                 };
             };
         };

@@ -32,7 +32,12 @@ from network.pickups.services.routes import (
     start_route,
 )
 from network.pickups.services.searching import find_alternatives, solve_proposal
-from network.pickups.services.supposing import Answer, plan_what_if, what_if
+from network.pickups.services.supposing import (
+    answer_question,
+    ask_what_if,
+    plan_what_if,
+    stop_question,
+)
 from network.pickups.services.travelling import (
     RoadsBrought,
     TravelFigures,
@@ -52,7 +57,6 @@ __all__ = [
     "PAYLOAD_G_MAX",
     "SHIFTS_MAX",
     "VOLUME_ML_MAX",
-    "Answer",
     "PlanBreaksRules",
     "RoadsBrought",
     "TravelFigures",
@@ -60,8 +64,10 @@ __all__ = [
     "add_photo",
     "add_stop",
     "add_vehicle",
+    "answer_question",
     "arrive",
     "ask_for_pickup",
+    "ask_what_if",
     "assign_driver",
     "book_proposal",
     "bring_roads",
@@ -85,7 +91,7 @@ __all__ = [
     "skip_pickup",
     "solve_proposal",
     "start_route",
+    "stop_question",
     "stop_search",
     "turn_away_line",
-    "what_if",
 ]

@@ -4,18 +4,14 @@ While it searches, nobody else does: it holds a lock of its connection that goes
 dies. How far it is, it writes down as it goes, and there it looks whether somebody had enough.
 """
 
-import time
-from collections.abc import Iterator
-from contextlib import contextmanager
 from decimal import Decimal
 from uuid import UUID
 
-from django.db import connection, transaction
+from django.db import transaction
 from django.utils import timezone
 
 from network.errors import MillraceError
 from network.pickups.core.alternatives import Aim, front, weighed
-from network.pickups.core.model import money_scale
 from network.pickups.core.plan import Plan
 from network.pickups.core.problem import Problem
 from network.pickups.core.replan import replan
@@ -35,7 +31,7 @@ from network.pickups.planning import lay_groundwork
 from network.pickups.request_data import PlanRequest, request_from_data
 from network.pickups.rest_of_day import lay_rest_of_day
 from network.pickups.services.proposals import SEED_MASK
-from network.units import to_cents
+from network.pickups.services.watching import Watch, alone_with
 
 # A search is as long as what it has to choose among: so many steps at least, and so many more for
 # each visit that could be made. What that gains is measured in docs/rules/planning.md.
@@ -48,12 +44,10 @@ ALTERNATIVE_PART = 2
 # No plan takes longer, however large it is; with one that is cut off so, a second try may differ.
 PLAN_S_MAX = 60
 ALTERNATIVE_S_MAX = 20
-LOOK_EVERY_S = 1.0
 FAILURE_LENGTH_MAX = 500
 # What it costs that a stop changes its van or its hour during the day: a guess without a source, in
 # the community's currency.
 TROUBLE = Decimal("5.00")
-COST_MAX = 10**12
 _OUR_FAULT = "Something is broken on our side, so no plan was made. Ask again later."
 
 
@@ -69,7 +63,7 @@ def solve_proposal(*, proposal_id: UUID, iterations: int | None = None) -> None:
     Does nothing for one that is settled or that another worker has in hand. A worker that dies
     leaves the proposal as it was, for the next one.
     """
-    with _alone_with(proposal_id) as mine:
+    with alone_with(f"plan {proposal_id}") as mine:
         if not mine:
             return
         rows = Proposal.objects.filter(id=proposal_id)
@@ -81,8 +75,7 @@ def solve_proposal(*, proposal_id: UUID, iterations: int | None = None) -> None:
         try:
             _work_out(proposal, iterations)
         except Exception as error:
-            told = error.detail if isinstance(error, MillraceError) else _OUR_FAULT
-            working.update(status=Proposal.Status.FAILED, failure=told[:FAILURE_LENGTH_MAX])
+            working.update(status=Proposal.Status.FAILED, failure=failure_of(error))
             _finish(proposal)
             if not isinstance(error, MillraceError):
                 raise
@@ -94,7 +87,7 @@ def find_alternatives(*, proposal_id: UUID) -> None:
     Begun anew where a worker died in the midst of it. Does nothing for a proposal that is not
     ready, has had its search, or is for the rest of a day, where little is to change.
     """
-    with _alone_with(proposal_id) as mine:
+    with alone_with(f"plan {proposal_id}") as mine:
         ready = Proposal.objects.filter(
             id=proposal_id,
             status=Proposal.Status.READY,
@@ -110,19 +103,10 @@ def find_alternatives(*, proposal_id: UUID) -> None:
             _finish(proposal)
 
 
-@contextmanager
-def _alone_with(proposal_id: UUID) -> Iterator[bool]:
-    """Whether the proposal is ours, until the end of the block or of this connection."""
-    name = f"plan {proposal_id}"
-    with connection.cursor() as cursor:
-        cursor.execute("SELECT pg_try_advisory_lock(hashtextextended(%s, 0))", [name])
-        mine = bool(cursor.fetchone()[0])
-    try:
-        yield mine
-    finally:
-        if mine:
-            with connection.cursor() as cursor:
-                cursor.execute("SELECT pg_advisory_unlock(hashtextextended(%s, 0))", [name])
+def failure_of(error: Exception) -> str:
+    """Return what keeps a worker from an answer, in words that may be shown."""
+    told = error.detail if isinstance(error, MillraceError) else _OUR_FAULT
+    return told[:FAILURE_LENGTH_MAX]
 
 
 def _finish(proposal: Proposal) -> None:
@@ -141,7 +125,7 @@ def _work_out(proposal: Proposal, iterations: int | None) -> None:
             seed=proposal.seed,
             iterations=length,
             searches=SEARCHES,
-            stop=_Watch(proposal, groundwork.problem, length=length, seconds_max=PLAN_S_MAX),
+            stop=_watch(proposal, groundwork.problem, length=length, seconds_max=PLAN_S_MAX),
         )
         told = {**plan_to_data(groundwork, plan), "aim": Aim.BALANCED.value}
     proposal.problem = groundwork_to_data(groundwork)
@@ -170,7 +154,7 @@ def _rest_planned(
         iterations=length,
         trouble=TROUBLE,
         searches=SEARCHES,
-        stop=_Watch(proposal, problem, length=length, seconds_max=PLAN_S_MAX),
+        stop=_watch(proposal, problem, length=length, seconds_max=PLAN_S_MAX),
     )
     told = plan_to_data(groundwork, plan)
     told["standing"] = {route.shift_id: route_sums(route) for route in standing.routes}
@@ -220,9 +204,27 @@ def _made_for(
         iterations=length,
         searches=SEARCHES,
         warm_start=start,
-        stop=_Watch(proposal, problem, length=length, seconds_max=ALTERNATIVE_S_MAX, aim=aim),
+        stop=_watch(proposal, problem, length=length, seconds_max=ALTERNATIVE_S_MAX, aim=aim),
     )
     return retime(groundwork.problem, plan.orders)
+
+
+def _watch(
+    proposal: Proposal,
+    problem: Problem,
+    *,
+    length: int,
+    seconds_max: int,
+    aim: Aim = Aim.BALANCED,
+) -> Watch:
+    return Watch(
+        Search.objects.filter(proposal=proposal),
+        problem,
+        length=length,
+        seconds_max=seconds_max,
+        is_over=lambda: _is_over(proposal),
+        aim=aim,
+    )
 
 
 def _is_over(proposal: Proposal) -> bool:
@@ -233,45 +235,3 @@ def _is_over(proposal: Proposal) -> bool:
         proposal__status__in=[Proposal.Status.WORKING, Proposal.Status.READY],
     )
     return not wanted.exists()
-
-
-class _Watch:
-    """Asked before each step of a search: tells how far it is once a second, and when to stop.
-
-    A search that is not stopped takes no notice of it, so that it can be repeated exactly.
-    """
-
-    def __init__(
-        self,
-        proposal: Proposal,
-        problem: Problem,
-        *,
-        length: int,
-        seconds_max: int,
-        aim: Aim = Aim.BALANCED,
-    ) -> None:
-        self._proposal, self._aim, self._length = proposal, aim, length
-        self._scale = money_scale(problem)
-        self._steps = 0
-        self._ends_at = time.monotonic() + seconds_max
-        self._looks_at = 0.0
-        self._is_over = False
-
-    def __call__(self, best_cost: int) -> bool:
-        self._steps += 1
-        now = time.monotonic()
-        if now >= self._looks_at:
-            self._looks_at = now + LOOK_EVERY_S
-            self._tell(best_cost)
-            self._is_over = _is_over(self._proposal)
-        return self._is_over or now >= self._ends_at
-
-    def _tell(self, best_cost: int) -> None:
-        cost = Decimal(best_cost) / self._scale
-        Search.objects.filter(proposal=self._proposal).update(
-            aim=self._aim.value,
-            iterations=min(self._steps, self._length),
-            iterations_max=self._length,
-            # Until anything sound is found, the cost is a number that only means 'none'.
-            best_cost=to_cents(cost) if cost < COST_MAX else None,
-        )
