@@ -11,6 +11,8 @@ DEFAULT_VALUE_PER_KG = Decimal("1.00")
 DEFAULT_OVERFLOW_COST = Decimal("15.00")
 """Starting guesses in the community's currency, without a source, that a maker may replace."""
 
+_LIMITS = ("break_s", "stretch_s_max", "drive_s_max", "work_s_max")
+
 
 @dataclass(frozen=True, kw_only=True)
 class ShiftWish:
@@ -29,6 +31,11 @@ class ShiftWish:
     stretch_s_max: int | None = None
     drive_s_max: int | None = None
     work_s_max: int | None = None
+
+    @property
+    def limits(self) -> dict[str, Any]:
+        """What bounds the driver's time, by the names of its fields."""
+        return {name: getattr(self, name) for name in _LIMITS}
 
     def span(self, zone: str) -> tuple[datetime, datetime]:
         """When the shift begins and ends, in UTC."""
@@ -87,12 +94,9 @@ def request_to_data(request: PlanRequest) -> dict[str, Any]:
     }
 
 
-_LIMITS = ("break_s", "stretch_s_max", "drive_s_max", "work_s_max")
-
-
 def _limits_to_data(shift: ShiftWish) -> dict[str, int]:
     """What is bound; a wish without bounds is written as it always was, so that it is the same."""
-    return {name: getattr(shift, name) for name in _LIMITS if getattr(shift, name)}
+    return {name: limit_s for name, limit_s in shift.limits.items() if limit_s}
 
 
 def _closed_to_data(closed: frozenset[tuple[UUID, date]]) -> dict[str, Any]:

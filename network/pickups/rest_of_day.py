@@ -2,8 +2,9 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, time, timedelta
+from datetime import datetime
 from decimal import Decimal
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.db.models import QuerySet, Sum
@@ -12,6 +13,7 @@ from network.geo import Point
 from network.people.models import Organisation
 from network.pickups.core import problem as core
 from network.pickups.models import Pickup, PickupLine, Route
+from network.pickups.on_duty import done_at, duty_of, with_duty
 from network.pickups.plan_data import Groundwork
 from network.pickups.planning import (
     Horizon,
@@ -24,7 +26,7 @@ from network.pickups.planning import (
     workshop_of,
 )
 from network.pickups.queries import STANDING, STANDING_ROUTES, free_containers
-from network.pickups.request_data import PlanRequest, RestOfDay
+from network.pickups.request_data import PlanRequest, RestOfDay, ShiftWish, request_from_data
 from network.places.models import Container
 
 
@@ -56,6 +58,7 @@ def lay_rest_of_day(maker: Organisation, request: PlanRequest, *, now: datetime)
             route = routes[route_id]
             van = _with_load(van, route)
             shift, point = _from_where_it_is(shift, route, horizon, now=now)
+            shift = _with_what_is_behind(shift, route, horizon, to_come)
             points.update(point)
         shifts.append(shift)
         vans.append(van)
@@ -92,14 +95,26 @@ def stops_to_come(routes: Iterable[Route]) -> list[Pickup]:
 def end_of_shift(route: Route) -> datetime:
     """Return until when the van of a route may be out: the shift it was planned in."""
     zone = ZoneInfo(route.community.timezone)
-    asked = route.proposal.request["shifts"] if route.proposal else []
-    ends = [
-        datetime.combine(route.day, time.fromisoformat(shift["ends"]), tzinfo=zone)
-        for shift in asked
-        if (shift["vehicle_id"], shift["day"]) == (str(route.vehicle_id), route.day.isoformat())
-        and time.fromisoformat(shift["starts"]) <= route.starts_at.astimezone(zone).time()
-    ]
+    ends = [datetime.combine(route.day, wish.ends, tzinfo=zone) for wish in _wishes_of(route)]
     return max([*ends, route.ends_at])
+
+
+def limits_of(route: Route) -> dict[str, Any]:
+    """Return what bounds the time of a route's driver, by the shift it was planned in."""
+    wishes = sorted(_wishes_of(route), key=lambda wish: wish.starts)
+    return wishes[-1].limits if wishes else {}
+
+
+def _wishes_of(route: Route) -> list[ShiftWish]:
+    """The shifts of its van that day which the route may have been planned in."""
+    if route.proposal is None:
+        return []
+    leaves = route.starts_at.astimezone(ZoneInfo(route.community.timezone)).time()
+    return [
+        wish
+        for wish in request_from_data(route.proposal.request).shifts
+        if (wish.vehicle_id, wish.day) == (route.vehicle_id, route.day) and wish.starts <= leaves
+    ]
 
 
 def _routes(rest: RestOfDay) -> QuerySet[Route]:
@@ -150,9 +165,20 @@ def _from_where_it_is(
         return shift, {}
     free_at = now
     if last.status in STANDING:
-        free_at = max(now, last.arrived_at + timedelta(seconds=last.place.service_s))
+        free_at = max(now, done_at(last, last.arrived_at))
     # A visit that lasts until the shift's end leaves a second, in which nothing can be done.
     start_s = min(max(shift.start_s, horizon.seconds(free_at)), shift.end_s - 1)
     name = f"van:{route.vehicle_id}"
     point = Point(longitude=last.place.longitude, latitude=last.place.latitude)
     return replace(shift, start_s=start_s, start_depot_id=name), {name: point}
+
+
+def _with_what_is_behind(
+    shift: core.Shift, route: Route, horizon: Horizon, to_come: Sequence[Pickup]
+) -> core.Shift:
+    """The shift with what its driver has driven and been out today, where that is bound."""
+    duty = duty_of(route) if shift.has_limits else None
+    if duty is None:
+        return shift
+    legs = (stop.leg_s for stop in to_come if stop.route_id == route.id)
+    return with_duty(shift, duty, since_s=horizon.seconds(duty.since), leg_s=next(legs, None) or 0)

@@ -231,3 +231,39 @@ def test_every_plan_with_bounds_passes_the_check(
     problem = cross(shifts=shifts, places=places)
     plan = planned(problem)
     assert len(explain(problem, plan)) == 4
+
+
+# Out since 8:20 and at the workshop again at nine, when all places open.
+OUT = shift(start_s=9 * HOUR_S, out_since_s=9 * HOUR_S - 40 * MINUTE_S)
+
+
+def test_a_stretch_counts_from_when_the_driver_left() -> None:
+    """70 minutes more fit into a stretch of 80; with 40 before them there is a break."""
+    tired = replace(OUT, break_s=HALF_HOUR_S, stretch_s_max=80 * MINUTE_S)
+    fresh = replace(tired, out_since_s=None)
+    assert breaks(planned(cross(shifts=(fresh,)))) == []
+    plan = planned(cross(shifts=(tired,)))
+    assert breaks(plan) == [HALF_HOUR_S]
+    [stop] = [stop for stop in plan.routes[0].stops if stop.break_s]
+    assert stop.arrival_s <= OUT.start_s + 40 * MINUTE_S
+    assert set(plan.visit_by_place) == set(NAMES)
+
+
+def test_the_time_out_before_counts_and_the_place_that_is_too_much_says_so() -> None:
+    problem = cross(shifts=(replace(OUT, work_s_max=40 * MINUTE_S + 1400 + 3 * 600),))
+    plan = planned(problem)
+    assert len(plan.visit_by_place) == 3
+    (left_out,) = plan.unplanned
+    assert why(problem, plan, left_out.place_id) is ReasonCode.WORKS_TOO_LONG
+
+
+def test_the_check_counts_from_when_the_driver_left() -> None:
+    bound = replace(OUT, break_s=HALF_HOUR_S, stretch_s_max=80 * MINUTE_S, work_s_max=6000)
+    fresh = retime(cross(shifts=(replace(bound, out_since_s=None),)), {OUT.id: NAMES})
+    codes = {violation.code for violation in check(cross(shifts=(bound,)), fresh)}
+    assert codes == {ViolationCode.BREAK_TOO_LATE, ViolationCode.WORKS_TOO_LONG}
+
+
+def test_nobody_is_out_since_later_than_now() -> None:
+    with pytest.raises(InvalidInput, match="out_since_s"):
+        replace(OUT, out_since_s=10 * HOUR_S)

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from datetime import timedelta
+from typing import Any
 from uuid import UUID
 
 import pytest
@@ -11,8 +12,15 @@ from network.ids import new_id
 from network.lots.models import Lot
 from network.pickups import services
 from network.pickups.models import Pickup, PickupLine, Proposal, Route, Vehicle
+from network.pickups.on_duty import break_of
 from tests.factories import VehicleFactory
-from tests.services.pickups_story import Round, make_round, on_monday, route_id_of
+from tests.services.pickups_story import (
+    SUNDAY_EVENING,
+    Round,
+    make_round,
+    on_monday,
+    route_id_of,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -34,6 +42,7 @@ def replanned(
     helpers: Sequence[Vehicle] = (),
     urgent: Sequence[UUID] = (),
     hour: int = 9,
+    minute: int = 0,
 ) -> Proposal:
     proposal = services.replan_day(
         world.maker_actor,
@@ -42,7 +51,7 @@ def replanned(
         broken=broken,
         helper_ids=[vehicle.id for vehicle in helpers],
         urgent_ids=urgent,
-        at=on_monday(hour),
+        at=on_monday(hour, minute),
     )
     services.solve_proposal(proposal_id=proposal.id)
     proposal.refresh_from_db()
@@ -219,3 +228,86 @@ class TestRefusals:
             services.replan_day(
                 other.maker_actor, proposal_id=first.id, route_id=elsewhere, broken=False
             )
+
+
+MINUTE_S = 60
+# A quarter of an hour's break after 26 minutes. Each of the three stops takes eight minutes, from
+# each to the next are 46 s and home from the last 138 s: the round of 1,716 s has one break.
+TIRING = {"break_s": 15 * MINUTE_S, "stretch_s_max": 26 * MINUTE_S}
+
+
+class TestADriverWhoIsOutAlready:
+    def out(self, world: Round, **limits: Any) -> list[Pickup]:
+        """All three in their order, left at eight, within what bounds the driver."""
+        proposal = world.proposal(**limits)
+        order = [place.id for place in world.places]
+        services.change_proposal(world.maker_actor, proposal_id=proposal.id, orders={0: order})
+        [route] = services.book_proposal(
+            world.maker_actor, proposal_id=proposal.id, at=SUNDAY_EVENING
+        )
+        services.start_route(world.driver, route_id=route.id, at=on_monday(8))
+        return list(route.pickups.order_by("position"))
+
+    def visit(self, world: Round, pickup: Pickup, *, come: int, gone: int) -> None:
+        services.arrive(world.driver, pickup_id=pickup.id, at=on_monday(8, come))
+        world.collect(pickup.lines.get(), 4_000)
+        services.finish_pickup(world.driver, pickup_id=pickup.id, at=on_monday(8, gone))
+
+    def rest(self, world: Round, stops: list[Pickup], *, minute: int, **changes: Any) -> Any:
+        proposal = replanned(world, route_id_of(stops[0]), hour=8, minute=minute, **changes)
+        plan = proposal.plan
+        assert plan is not None
+        assert [fault for route in plan["routes"] for fault in route["violations"]] == []
+        return plan
+
+    def test_what_was_driven_counts(self, world: Round) -> None:
+        """Ten minutes there leave 200 s; both of the others and home would be 230 s."""
+        stops = self.out(world, drive_s_max=800)
+        self.visit(world, stops[0], come=10, gone=20)
+        van = helper(world)
+        plan = self.rest(world, stops, minute=20, helpers=[van])
+        by_van = {route["vehicle"]["id"]: len(route["stops"]) for route in plan["routes"]}
+        assert sum(by_van.values()) == 2
+        assert by_van.get(str(world.vehicle.id), 0) < 2
+
+    def test_the_time_out_counts(self, world: Round) -> None:
+        """Out for twenty minutes of 35: both of the others and home would be 1,190 s."""
+        stops = self.out(world, work_s_max=35 * MINUTE_S)
+        self.visit(world, stops[0], come=10, gone=20)
+        plan = self.rest(world, stops, minute=20, helpers=[helper(world)])
+        by_van = {route["vehicle"]["id"]: len(route["stops"]) for route in plan["routes"]}
+        assert sum(by_van.values()) == 2
+        assert by_van.get(str(world.vehicle.id), 0) < 2
+
+    def test_a_stretch_that_has_begun_goes_on_to_its_break(self, world: Round) -> None:
+        """The rest is 1,190 s, within a stretch; with the 12 minutes before it is not."""
+        stops = self.out(world, **TIRING)
+        self.visit(world, stops[0], come=1, gone=12)
+        [route] = self.rest(world, stops, minute=12)["routes"]
+        assert sum(stop["break_s"] for stop in route["stops"]) == TIRING["break_s"]
+
+    def test_a_break_that_was_had_counts(self, world: Round) -> None:
+        """On arrival at the second, until 8:28; 664 s more from 8:40 on need none."""
+        stops = self.out(world, **TIRING)
+        assert [break_of(pickup) for pickup in stops] == [0, TIRING["break_s"], 0]
+        self.visit(world, stops[0], come=1, gone=12)
+        self.visit(world, stops[1], come=13, gone=38)
+        [route] = self.rest(world, stops, minute=40)["routes"]
+        assert [stop["break_s"] for stop in route["stops"]] == [0]
+
+    def test_whose_break_is_due_has_it_before_going_on(self, world: Round) -> None:
+        stops = self.out(world, **TIRING)
+        self.visit(world, stops[0], come=1, gone=12)
+        plan = self.rest(world, stops, minute=30)
+        [note] = plan["notes"]
+        assert (note["code"], note["params"]["break_s"]) == ("break_now", TIRING["break_s"])
+        [route] = plan["routes"]
+        assert route["starts_at"] >= "2026-03-02T08:45"
+
+    def test_a_van_sent_out_as_well_is_bound_in_the_same_way(self, world: Round) -> None:
+        """From the workshop the two others are 1,236 s: more than 19 minutes at a stretch."""
+        stops = self.out(world, break_s=15 * MINUTE_S, stretch_s_max=19 * MINUTE_S)
+        self.visit(world, stops[0], come=1, gone=12)
+        plan = self.rest(world, stops, minute=12, broken=True, helpers=[helper(world)])
+        [route] = plan["routes"]
+        assert sum(stop["break_s"] for stop in route["stops"]) == 15 * MINUTE_S

@@ -170,7 +170,8 @@ class _RouteCheck:
     def _check_driver(self) -> None:
         """Hold the route against what its driver may do: driving, work, and a break in time."""
         shift, drive_s, pause_s = self.shift, self.route.return_s, 0
-        out_since_s, longest_s = self.route.start_s, 0
+        on_duty_s = self.route.start_s if shift.out_since_s is None else shift.out_since_s
+        out_since_s, longest_s = on_duty_s, 0
         for stop in self.route.stops:
             drive_s += stop.leg_s
             if stop.break_s:
@@ -184,7 +185,7 @@ class _RouteCheck:
             (ViolationCode.DRIVES_TOO_LONG, drive_s, shift.drive_s_max),
             (
                 ViolationCode.WORKS_TOO_LONG,
-                self.route.end_s - self.route.start_s - pause_s,
+                self.route.end_s - on_duty_s - pause_s,
                 shift.work_s_max,
             ),
             (ViolationCode.BREAK_TOO_LATE, longest_s, shift.stretch_s_max),

@@ -25,9 +25,20 @@ def missed_s(problem: Problem, route: Route) -> int:
     return max(late)
 
 
+def work_s(route: Route, shift: Shift) -> int:
+    """How long its driver is out in all since the shift's last break before it, breaks apart."""
+    return route.work_s + _out_before_s(route, shift)
+
+
 def stretch_excess_s(route: Route, shift: Shift) -> int:
     """By how much its longest time without a break is too long."""
-    return _excess_s(route.stretch_s, shift.stretch_s_max)
+    stretch_s = route.stretch_s_after(_out_before_s(route, shift))
+    return _excess_s(stretch_s, shift.stretch_s_max)
+
+
+def _out_before_s(route: Route, shift: Shift) -> int:
+    """How long a driver who was out already has been when the van leaves; else nothing."""
+    return 0 if shift.out_since_s is None else route.start_s - shift.out_since_s
 
 
 def broken_limit(route: Route, shift: Shift) -> Reason | None:
@@ -35,13 +46,14 @@ def broken_limit(route: Route, shift: Shift) -> Reason | None:
     return _first_broken(
         shift,
         drive_s=_excess_s(route.drive_s, shift.drive_s_max),
-        work_s=_excess_s(route.work_s, shift.work_s_max),
+        work_s=_excess_s(work_s(route, shift), shift.work_s_max),
         stretch_s=stretch_excess_s(route, shift),
     )
 
 
 def hopeless_limit(shift: Shift, *, drive_s: int, work_s: int) -> Reason | None:
     """Return which bound nothing with so much driving and work could keep, whatever its order."""
+    work_s += shift.out_before_s
     longest_s = None if shift.stretch_s_max is None else 2 * shift.stretch_s_max
     return _first_broken(
         shift,

@@ -95,7 +95,13 @@ def shift_kinds(problem: Problem) -> tuple[ShiftKind, ...]:
         costs = (van.cost_per_shift, van.cost_per_km, van.cost_per_hour)
         room = (van.payload_g, van.volume_ml, tuple(sorted(van.stream_volume_ml.items())))
         hours = (shift.day, shift.start_s, shift.end_s, shift.unloads_max)
-        limits = (shift.break_s, shift.stretch_s_max, shift.drive_s_max, shift.work_s_max)
+        limits = (
+            shift.break_s,
+            shift.stretch_s_max,
+            shift.drive_s_max,
+            shift.work_s_max,
+            shift.out_since_s,
+        )
         ends = (shift.start_depot_id, shift.end_depot_id)
         kinds[(costs, room, hours, limits, ends, van.id if van.id in named else None)].append(shift)
     return tuple(
@@ -290,14 +296,15 @@ def _home_s(shift: Shift) -> int:
     """Until when a route without its break may last: one so short needs none, or there is time."""
     if shift.stretch_s_max is None:
         return shift.end_s
-    return min(shift.end_s, max(shift.end_s - shift.break_s, shift.start_s + shift.stretch_s_max))
+    in_one_s = shift.start_s - shift.out_before_s + shift.stretch_s_max
+    return max(shift.start_s, min(shift.end_s, max(shift.end_s - shift.break_s, in_one_s)))
 
 
 def _work_s_max(shift: Shift) -> int:
     """How long a route may last without its break, at most two stretches."""
     stretches_s = None if shift.stretch_s_max is None else 2 * shift.stretch_s_max
     limits_s = [limit_s for limit_s in (shift.work_s_max, stretches_s) if limit_s is not None]
-    return min(limits_s, default=NO_LIMIT)
+    return max(0, min(limits_s) - shift.out_before_s) if limits_s else NO_LIMIT
 
 
 def _metres_max(problem: Problem, shift: Shift, spare: Spare) -> int:

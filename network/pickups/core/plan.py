@@ -107,8 +107,12 @@ class Route:
     @property
     def stretch_s(self) -> int:
         """The longest time out without a break."""
+        return self.stretch_s_after(0)
+
+    def stretch_s_after(self, out_before_s: int) -> int:
+        """Return it for a driver who has been out for so long when the van leaves."""
         breaks = [stop for stop in self.stops if stop.break_s]
-        begins = [self.start_s, *(stop.arrival_s + stop.break_s for stop in breaks)]
+        begins = [self.start_s - out_before_s, *(stop.arrival_s + stop.break_s for stop in breaks)]
         ends = [*(stop.arrival_s for stop in breaks), self.end_s]
         return max(end_s - begin_s for begin_s, end_s in zip(begins, ends, strict=True))
 

@@ -107,6 +107,9 @@ class Shift:
     With `stretch_s_max`, nobody is out for longer than that without a break of `break_s`: a longer
     route has one, so that neither what is before it nor what is after it is longer. `drive_s_max`
     bounds the driving, `work_s_max` all time out but the break.
+
+    A driver who is out already has been since `out_since_s`, their last break's end if they had
+    one: stretch and work count from then. `paused_s` is a break just before `start_s`.
     """
 
     id: str
@@ -121,6 +124,8 @@ class Shift:
     stretch_s_max: int | None = None
     drive_s_max: int | None = None
     work_s_max: int | None = None
+    out_since_s: int | None = None
+    paused_s: int = 0
 
     def __post_init__(self) -> None:
         _need_amount(f"shift {self.id}.day", self.day)
@@ -130,9 +135,16 @@ class Shift:
         _need_amount(f"shift {self.id}.break_s", self.break_s)
         has_both = (self.break_s > 0) == (self.stretch_s_max is not None)
         _need(f"shift {self.id}.break_s", "goes with stretch_s_max", holds=has_both)
+        _need_amount(f"shift {self.id}.paused_s", self.paused_s)
+        _need(f"shift {self.id}.out_since_s", "not after start_s", holds=self.out_before_s >= 0)
         for name in ("stretch_s_max", "drive_s_max", "work_s_max"):
             limit_s = getattr(self, name)
             _need_amount(f"shift {self.id}.{name}", 1 if limit_s is None else limit_s, least=1)
+
+    @property
+    def out_before_s(self) -> int:
+        """How long its driver has been out when it starts, without a break."""
+        return 0 if self.out_since_s is None else self.start_s - self.out_since_s
 
     @property
     def has_limits(self) -> bool:

@@ -31,6 +31,7 @@ class ReasonCode(StrEnum):
     VISITED = "visited"
     ASKED_FOR = "asked_for"
     BREAK_FIRST = "break_first"
+    BREAK_NOW = "break_now"
     NOT_WORTH_IT = "not_worth_it"
     WOULD_PAY = "would_pay"
     NO_TIME_LEFT = "no_time_left"
@@ -70,6 +71,10 @@ REASON_TEXT: Mapping[ReasonCode, str] = {
     ),
     ReasonCode.ASKED_FOR: "A visit was asked for, whatever it costs.",
     ReasonCode.BREAK_FIRST: "On arrival the driver has a break of {break_s}.",
+    ReasonCode.BREAK_NOW: (
+        "Before anything else the driver of van {van_id} has a break of {break_s}, until"
+        " {start_clock_s}."
+    ),
     ReasonCode.NOT_WORTH_IT: (
         "The cheapest visit, on day {day}, would add {extra_m} and {extra_s} and cost {extra_cost}"
         " against a worth of {worth}."

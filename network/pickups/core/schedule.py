@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from network.errors import InvalidInput
 from network.pickups.core.cost import route_cost
-from network.pickups.core.limits import late_s, stretch_excess_s
+from network.pickups.core.limits import late_s, stretch_excess_s, work_s
 from network.pickups.core.obstacles import obstacles
 from network.pickups.core.plan import Plan, Route, Stop, StopKind, Unplanned
 from network.pickups.core.problem import (
@@ -83,6 +83,18 @@ def _notes(problem: Problem) -> tuple[Reason, ...]:
         notes.append(Reason(code=ReasonCode.NO_SHIFT))
     if not problem.places:
         notes.append(Reason(code=ReasonCode.NO_PLACE))
+    notes += [
+        Reason(
+            code=ReasonCode.BREAK_NOW,
+            params={
+                "van_id": shift.van_id,
+                "break_s": shift.paused_s,
+                "start_clock_s": shift.start_s,
+            },
+        )
+        for shift in problem.shifts
+        if shift.paused_s
+    ]
     return tuple(notes)
 
 
@@ -104,7 +116,7 @@ def timed_route(problem: Problem, shift: Shift, location_ids: Sequence[str]) -> 
         ),
         key=lambda route: _hardship(tasks, route, shift),
     )
-    if shift.stretch_s_max is None or route.work_s <= shift.stretch_s_max:
+    if shift.stretch_s_max is None or work_s(route, shift) <= shift.stretch_s_max:
         return route
     return _with_break(problem, shift, tasks, home=home)
 

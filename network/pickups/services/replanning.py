@@ -17,7 +17,7 @@ from network.pickups.queries import (
     vehicles_seen_by,
 )
 from network.pickups.request_data import PlanRequest, RestOfDay, ShiftWish, request_to_data
-from network.pickups.rest_of_day import end_of_shift, stops_to_come
+from network.pickups.rest_of_day import end_of_shift, limits_of, stops_to_come
 from network.pickups.services._shared import moment
 from network.pickups.services.proposals import queue_proposal
 from network.pickups.services.wishes import refuse_booked
@@ -39,7 +39,8 @@ def replan_day(
     """Ask for a plan of the rest of a route's day, for all routes of its maker that stand then.
 
     `broken` says that the route's van cannot go on, `helper_ids` which vans are sent out as well
-    (until the latest shift's end), `urgent_ids` which places must be visited beside those to come.
+    (until the latest shift's end, their drivers bound as the route's is), `urgent_ids` which
+    places must be visited beside those to come.
     Nothing changes until it is booked. Raises WrongState where nothing is left to plan.
     """
     route = route_for(actor, route_id)
@@ -114,7 +115,7 @@ def _standing(route: Route) -> list[Route]:
 def _wish(
     vehicle_id: UUID, route: Route, starts_at: datetime, ends_at: datetime, zone: str
 ) -> ShiftWish:
-    """A shift on the route's day, in whole minutes of the clock."""
+    """A shift on the route's day, in whole minutes of the clock, with what bounds its driver."""
     clock = ZoneInfo(zone)
     return ShiftWish(
         vehicle_id=vehicle_id,
@@ -124,6 +125,7 @@ def _wish(
         .astimezone(clock)
         .time()
         .replace(second=0, microsecond=0),
+        **limits_of(route),
     )
 
 
