@@ -3,10 +3,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from rest_framework.authentication import SessionAuthentication
+from rest_framework.exceptions import PermissionDenied
 from rest_framework.permissions import BasePermission
 from rest_framework.request import Request
 
 from api.machines import machine_may
+from api.refusals import NotOurPage
 from api.rights import COUNTER, PUBLIC, RIGHTS, SIGNED_IN
 from network.people.core.actor import Actor
 from network.people.models import MachineToken
@@ -21,6 +23,16 @@ class Session(SessionAuthentication):
 
     def authenticate_header(self, request: Request) -> str:
         return "Session"
+
+    def enforce_csrf(self, request: Request) -> None:
+        """Raise NotOurPage without the token of our pages, also with one from before a sign-in.
+
+        A device that kept work while its session ran out sends it again with the token of now.
+        """
+        try:
+            super().enforce_csrf(request)
+        except PermissionDenied as refused:
+            raise NotOurPage(str(refused.detail)) from None
 
 
 class RightsTable(BasePermission):

@@ -13,6 +13,7 @@ from rest_framework.response import Response
 from rest_framework.views import set_rollback
 
 from api.languages import answer_in_language
+from api.refusals import NotOurPage
 from network.errors import Conflict, DifferentBody, FieldError, InvalidInput, MillraceError
 
 MEDIA_TYPE = "application/problem+json"
@@ -188,13 +189,10 @@ def not_allowed(request: HttpRequest, exception: Exception) -> JsonResponse:
 
 def csrf_failure(request: HttpRequest, reason: str = "") -> JsonResponse:
     """Answer an unsafe request without the token that our own pages send."""
-    detail = f"The request did not come from a page of ours. {reason}".strip()
-    error = FieldError(
-        field="X-CSRFToken",
-        detail="The header is missing or wrong.",
-        mend="Read the session first, and send its csrftoken cookie in this header.",
+    refusal = NotOurPage(reason)
+    body = problem(
+        status=refusal.status, code=refusal.code, detail=refusal.detail, errors=refusal.fields
     )
-    body = problem(status=403, code="csrf_failed", detail=detail, errors=[error])
     return problem_json(request, body)
 
 

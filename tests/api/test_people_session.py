@@ -118,11 +118,22 @@ def test_a_link_signs_in_once(visitor: Client) -> None:
 def test_a_request_that_is_not_from_our_pages_is_refused(visitor: Client) -> None:
     visitor.force_login(UserFactory.create())
     answer = visitor.delete("/api/v1/session/")
-    assert answer.status_code == HTTPStatus.FORBIDDEN
+    assert (answer.status_code, answer.json()["code"]) == (HTTPStatus.FORBIDDEN, "csrf_failed")
     assert session(visitor)["user"] is not None
     other = visitor.post(f"{AUTH}/code/request", {"email": "a@example.org"}, "application/json")
     assert other.headers["Content-Type"] == "application/problem+json"
     assert other.json()["errors"][0]["field"] == "X-CSRFToken"
+
+
+def test_what_was_sent_with_the_token_from_before_a_sign_in_is_sent_again(visitor: Client) -> None:
+    before = visitor.cookies["csrftoken"].value
+    send(visitor, "/api/v1/session/link/", {"token": sign_in_link_token(UserFactory.create())})
+    late = visitor.delete("/api/v1/session/", headers={"X-CSRFToken": before})
+    # The code by which a device knows that it is to try again, rather than to ask a person.
+    assert late.json()["code"] == "csrf_failed"
+    assert late.json()["errors"][0]["field"] == "X-CSRFToken"
+    send(visitor, "/api/v1/session/", {}, method="delete")
+    assert session(visitor)["user"] is None
 
 
 def test_a_session_tells_the_roles_held_in_every_community() -> None:

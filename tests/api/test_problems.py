@@ -173,7 +173,7 @@ def test_a_crash_tells_nothing_of_what_broke(monkeypatch: pytest.MonkeyPatch) ->
     def broken(*_: object) -> None:
         raise RuntimeError("secret of the house")
 
-    monkeypatch.setattr("api.base.community_by_slug", broken)
+    monkeypatch.setattr("api.base.asking_in", broken)
     answer = Client(raise_request_exception=False).get("/api/v1/communities/isle/")
     assert answer.status_code == 500
     assert answer.headers["Content-Type"] == problems.MEDIA_TYPE

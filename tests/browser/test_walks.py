@@ -72,6 +72,9 @@ def test_a_route_arrives_once_whatever_fails_on_the_way(
     walk = Walk(seed=seed, device=device, weather=ground.weather, desk=ground.desk, booked=booked)
     try:
         walk.go()
+    except Exception:
+        walk.log.append(device.page.locator("body").inner_text())
+        raise
     finally:
         # What happened, to be read beside a failure.
         (tmp_path / "walk.txt").write_text("\n".join(walk.log))
