@@ -14,6 +14,7 @@ from api.pickups.travel import DistancesSerializer
 from api.references import ReferenceSerializer
 from network.pickups.models import AIMS, Proposal, Search, Vehicle
 from network.pickups.request_data import (
+    DEFAULT_MISSED_HOURS_COST,
     DEFAULT_OVERFLOW_COST,
     DEFAULT_VALUE_PER_KG,
     PlanRequest,
@@ -149,6 +150,14 @@ class ProposalRequestSerializer(serializers.Serializer[Any]):
         default=DEFAULT_OVERFLOW_COST,
         help_text="What a working day costs on which a container stands full.",
     )
+    missed_hours_cost = serializers.DecimalField(
+        max_digits=8,
+        decimal_places=2,
+        min_value=Decimal(0),
+        required=False,
+        default=DEFAULT_MISSED_HOURS_COST,
+        help_text="What it costs to come outside the hours that a place prefers.",
+    )
 
     def plan_request(self) -> PlanRequest:
         """Return what was sent, checked for its shape."""
@@ -161,6 +170,7 @@ class ProposalRequestSerializer(serializers.Serializer[Any]):
             closed=frozenset((one["place_id"], one["day"]) for one in sent.get("closed", [])),
             value_per_kg=sent["value_per_kg"],
             overflow_cost=sent["overflow_cost"],
+            missed_hours_cost=sent["missed_hours_cost"],
         )
 
 

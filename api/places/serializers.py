@@ -254,6 +254,15 @@ class PlaceDetailSerializer(serializers.Serializer[Any]):
         Place.PublicPrecision.choices, source="place.public_precision"
     )
     observes_public_holidays = serializers.BooleanField(source="place.observes_public_holidays")
+    prefers_from = serializers.TimeField(
+        source="place.prefers_from",
+        format="%H:%M",
+        allow_null=True,
+        help_text="From when a visit is best; at other open hours it may come too.",
+    )
+    prefers_until = serializers.TimeField(
+        source="place.prefers_until", format="%H:%M", allow_null=True
+    )
     status = serializers.ChoiceField(Place.Status.choices, source="place.status")
     status_reason = serializers.CharField(source="place.status_reason", allow_blank=True)
     created_at = serializers.DateTimeField(source="place.created_at")

@@ -228,6 +228,8 @@ def _visit_day_to_data(option: VisitDay) -> Data:
         "loads": [vars(load) for load in option.loads],
         "worth": str(option.worth),
         "full_days_avoided": str(option.full_days_avoided),
+        "preferred": [vars(window) for window in option.preferred],
+        "missed_cost": str(option.missed_cost),
     }
 
 
@@ -238,4 +240,7 @@ def _visit_day_from_data(data: Data) -> VisitDay:
         loads=tuple(Load(**load) for load in data["loads"]),
         worth=Decimal(data["worth"]),
         full_days_avoided=Decimal(data.get("full_days_avoided", 0)),
+        # Proposals of before preferred hours have none.
+        preferred=tuple(Window(**window) for window in data.get("preferred", [])),
+        missed_cost=Decimal(data.get("missed_cost", 0)),
     )

@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from decimal import Decimal
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
@@ -302,6 +303,7 @@ def _places(
                 horizon=horizon,
                 windows=windows.get(place_id, []),
                 worths=worths[place_id],
+                missed_cost=request.missed_hours_cost,
             ),
             required=place_id in required and place_id not in never,
             forbidden_days=every_day if place_id in never else frozenset(closed[place_id]),
@@ -319,6 +321,7 @@ def _visit_days(
     horizon: Horizon,
     windows: Sequence[Span],
     worths: Mapping[int, VisitWorth],
+    missed_cost: Decimal,
 ) -> tuple[core.VisitDay, ...]:
     by_day: dict[int, list[core.Window]] = defaultdict(list)
     for opens, closes in windows:
@@ -331,10 +334,27 @@ def _visit_days(
             loads=_loads([contents[c.id] for c in containers], day),
             worth=worths[day].total,
             full_days_avoided=worths[day].full_days,
+            preferred=_preferred(containers[0].agreement.place, by_day[day], horizon, day),
+            missed_cost=missed_cost,
         )
         for day in sorted(by_day)
         if any(day in contents[c.id].expected for c in containers)
     )
+
+
+def _preferred(
+    place: Place, windows: Iterable[core.Window], horizon: Horizon, day: int
+) -> tuple[core.Window, ...]:
+    """The parts of a day's windows that lie in the hours which the place prefers."""
+    if place.prefers_from is None or place.prefers_until is None:
+        return ()
+    on, clock = horizon.dates[day], ZoneInfo(horizon.timezone)
+    begins_s, ends_s = (
+        horizon.seconds(datetime.combine(on, hour, tzinfo=clock))
+        for hour in (place.prefers_from, place.prefers_until)
+    )
+    cuts = ((max(w.start_s, begins_s), min(w.end_s, ends_s)) for w in windows)
+    return tuple(core.Window(start_s=start, end_s=end) for start, end in cuts if start < end)
 
 
 def _loads(contents: Iterable[Content], day: int) -> tuple[core.Load, ...]:

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 
 DEFAULT_VALUE_PER_KG = Decimal("1.00")
 DEFAULT_OVERFLOW_COST = Decimal("15.00")
+DEFAULT_MISSED_HOURS_COST = Decimal("5.00")
 """Starting guesses in the community's currency, without a source, that a maker may replace."""
 
 _LIMITS = ("break_s", "stretch_s_max", "drive_s_max", "work_s_max")
@@ -69,6 +70,7 @@ class PlanRequest:
     closed: frozenset[tuple[UUID, date]] = frozenset()
     value_per_kg: Decimal = DEFAULT_VALUE_PER_KG
     overflow_cost: Decimal = DEFAULT_OVERFLOW_COST
+    missed_hours_cost: Decimal = DEFAULT_MISSED_HOURS_COST
     rest_of_day: RestOfDay | None = None
 
 
@@ -90,6 +92,7 @@ def request_to_data(request: PlanRequest) -> dict[str, Any]:
         **_closed_to_data(request.closed),
         "value_per_kg": str(request.value_per_kg),
         "overflow_cost": str(request.overflow_cost),
+        "missed_hours_cost": str(request.missed_hours_cost),
         **_rest_to_data(request.rest_of_day),
     }
 
@@ -150,5 +153,7 @@ def request_from_data(data: dict[str, Any]) -> PlanRequest:
         ),
         value_per_kg=Decimal(data["value_per_kg"]),
         overflow_cost=Decimal(data["overflow_cost"]),
+        # Requests of before places preferred hours have none.
+        missed_hours_cost=Decimal(data.get("missed_hours_cost", DEFAULT_MISSED_HOURS_COST)),
         rest_of_day=_rest_from_data(data.get("rest_of_day")),
     )

@@ -46,6 +46,9 @@ class Place(CommunityRow):
     )
     observes_public_holidays = models.BooleanField(default=True)
     service_s = models.PositiveIntegerField(default=480)
+    # By the community's clock; a visit is best then, and may come at other open hours too.
+    prefers_from = models.TimeField(null=True, blank=True)
+    prefers_until = models.TimeField(null=True, blank=True)
     status = models.CharField(max_length=10, choices=Status.choices)
     status_reason = models.CharField(max_length=240, blank=True)
     created_at = models.DateTimeField()
@@ -60,6 +63,15 @@ class Place(CommunityRow):
             ),
             models.CheckConstraint(
                 condition=Q(latitude__gte=-90, latitude__lte=90), name="place_latitude"
+            ),
+            models.CheckConstraint(
+                condition=Q(prefers_from__isnull=True, prefers_until__isnull=True)
+                | Q(
+                    prefers_from__isnull=False,
+                    prefers_until__isnull=False,
+                    prefers_from__lt=F("prefers_until"),
+                ),
+                name="place_prefers",
             ),
         ]
 

@@ -172,6 +172,19 @@ def test_a_contact_changes_its_place(contact: Browser, place: Place) -> None:
     assert answer.json()["spans"] != []
 
 
+def test_a_contact_says_when_a_visit_is_best(contact: Browser, place: Place) -> None:
+    hours = {"prefers_from": "10:00", "prefers_until": "11:30"}
+    answer = contact.send(f"places/{place.id}/", hours, method="patch")
+    assert {name: answer.json()[name] for name in hours} == hours
+    late = contact.send(f"places/{place.id}/", {"prefers_from": "12:00"}, method="patch")
+    half = contact.send(f"places/{place.id}/", {"prefers_until": None}, method="patch")
+    for refused in (late, half):
+        assert [fault["field"] for fault in refused.json()["errors"]] == ["prefers_until"]
+    nothing = {"prefers_from": None, "prefers_until": None}
+    answer = contact.send(f"places/{place.id}/", nothing, method="patch")
+    assert answer.json()["prefers_from"] is None
+
+
 def test_a_refused_place_reads_why(isle: Isle, organiser: Browser, place: Place) -> None:
     Place.objects.filter(id=place.id).update(status=Place.Status.ASKED)
 

@@ -160,6 +160,31 @@ class TestPlans:
         assert 0 < nothing < some < double
         assert double - some == pytest.approx(some - nothing, abs=0.05)
 
+    @pytest.mark.parametrize(("ends", "kept"), [(time(12), True), (time(10), False)])
+    def test_the_hours_that_a_place_prefers_are_kept_or_paid_for(
+        self, world: Round, ends: time, *, kept: bool
+    ) -> None:
+        """From half past ten to eleven; the van is home at noon, or at ten already."""
+        place = world.places[1]
+        Place.objects.filter(id=place.id).update(prefers_from=time(10, 30), prefers_until=time(11))
+        wish = replace(
+            world.wish(ends=ends),
+            must_visit=frozenset({place.id}),
+            missed_hours_cost=Decimal("6.50"),
+        )
+        plan = world.proposal(wish).plan
+        assert plan is not None
+        [(route, stop)] = [
+            (r, s) for r in plan["routes"] for s in r["stops"] if s["place"]["id"] == str(place.id)
+        ]
+        assert route["violations"] == []
+        assert ("2026-03-02T10:30" <= stop["arrival"] <= "2026-03-02T11:00") == kept
+        full = Decimal(stop["figures"]["worth"]["total"])
+        assert Decimal(stop["worth"]) == (full if kept else full - Decimal("6.50"))
+        missed = [why["text"] for why in stop["why"] if why["code"] == "hours_missed"]
+        said = "Outside the hours that the place prefers, which costs 6.50."
+        assert missed == ([] if kept else [said])
+
     def test_a_place_that_is_shut_is_left_out_with_the_reason(self, world: Round) -> None:
         world.places[0].windows.all().delete()
         plan = world.proposal().plan

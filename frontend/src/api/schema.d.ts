@@ -4530,6 +4530,9 @@ export interface components {
             organisation?: components["schemas"]["NewOrganisationRequest"];
             /** Format: uuid */
             organisation_id?: string;
+            /** @description From when a visit is best, by the community's clock; with prefers_until. */
+            prefers_from?: string | null;
+            prefers_until?: string | null;
             public_precision?: components["schemas"]["PublicPrecisionEnum"];
             spans?: components["schemas"]["SpanRequest"][];
             windows?: components["schemas"]["NewWindowRequest"][];
@@ -5484,6 +5487,9 @@ export interface components {
             longitude?: number;
             name?: string;
             observes_public_holidays?: boolean;
+            /** @description From when a visit is best, by the community's clock; with prefers_until. */
+            prefers_from?: string | null;
+            prefers_until?: string | null;
             public_precision?: components["schemas"]["PublicPrecisionEnum"];
             spans?: components["schemas"]["SpanRequest"][];
             windows?: components["schemas"]["NewWindowRequest"][];
@@ -5710,6 +5716,9 @@ export interface components {
             next_visit: components["schemas"]["NextVisit"] | null;
             observes_public_holidays: boolean;
             organisation: components["schemas"]["Reference"];
+            /** @description From when a visit is best; at other open hours it may come too. */
+            prefers_from: string | null;
+            prefers_until: string | null;
             public_precision: components["schemas"]["PublicPrecisionEnum"];
             shut_today: components["schemas"]["Shut"] | null;
             spans: components["schemas"]["Span"][];
@@ -6244,6 +6253,12 @@ export interface components {
         ProposalRequest: {
             /** @description Places to leave out on one day. */
             closed?: components["schemas"]["Closed"][];
+            /**
+             * Format: decimal
+             * @description What it costs to come outside the hours that a place prefers.
+             * @default 5.00
+             */
+            missed_hours_cost?: string;
             must_visit?: string[];
             never_visit?: string[];
             /**
@@ -6264,6 +6279,12 @@ export interface components {
         ProposalRequestRequest: {
             /** @description Places to leave out on one day. */
             closed?: components["schemas"]["ClosedRequest"][];
+            /**
+             * Format: decimal
+             * @description What it costs to come outside the hours that a place prefers.
+             * @default 5.00
+             */
+            missed_hours_cost?: string;
             must_visit?: string[];
             never_visit?: string[];
             /**

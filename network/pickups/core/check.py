@@ -297,6 +297,10 @@ class _RouteCheck:
         """Hold one visit against what the place's day has: its loads, worth and windows."""
         if stop.loads != option.loads:
             self._note(ViolationCode.WRONG_LOAD, stop)
-        self._note_unlike(ViolationCode.WRONG_WORTH, stop, stop.worth, option.worth)
+        worth = option.worth
+        as_preferred = any(w.start_s <= stop.start_s and end_s <= w.end_s for w in option.preferred)
+        if option.preferred and not as_preferred:
+            worth -= option.missed_cost
+        self._note_unlike(ViolationCode.WRONG_WORTH, stop, stop.worth, worth)
         if not any(w.start_s <= stop.start_s and end_s <= w.end_s for w in option.windows):
             self._note(ViolationCode.OUTSIDE_WINDOWS, stop, start_s=stop.start_s, end_s=end_s)

@@ -109,7 +109,12 @@ def _why_visited(place: Place, stop: Stop, figures: StopFigures) -> tuple[Reason
     visited = Reason(code=ReasonCode.VISITED, params=params)
     asked_for = (Reason(code=ReasonCode.ASKED_FOR),) if place.must_be_visited else ()
     pause = Reason(code=ReasonCode.BREAK_FIRST, params={"break_s": stop.break_s})
-    return (*asked_for, visited, *([pause] if stop.break_s else []))
+    option = place.on(figures.day)
+    more = [pause] if stop.break_s else []
+    if option is not None and option.misses(start_s=stop.start_s, end_s=stop.departure_s):
+        missed: dict[str, int | str | Decimal] = {"missed_cost": option.missed_cost}
+        more.append(Reason(code=ReasonCode.HOURS_MISSED, params=missed))
+    return (*asked_for, visited, *more)
 
 
 def _params(figures: StopFigures) -> dict[str, int | Decimal]:

@@ -31,11 +31,12 @@ NO_LIMIT = int(np.iinfo(np.int64).max)
 
 @dataclass(frozen=True, kw_only=True)
 class ClientKey:
-    """Which visit a PyVRP client stands for."""
+    """Which visit a PyVRP client stands for; `misses` one outside the preferred hours."""
 
     place: Place
     option: VisitDay
     window: Window
+    misses: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -192,20 +193,40 @@ def _client_keys(problem: Problem) -> tuple[ClientKey, ...]:
     """Every visit that some van could make: hopeless ones would only slow the search."""
     firsts = [kind.first for kind in shift_kinds(problem)]
     return tuple(
-        ClientKey(place=place, option=option, window=window)
+        key
         for place in problem.places
         for option in place.allowed_days()
         if any(
             shift.day == option.day and obstacle(problem, place, option, shift) is None
             for shift in firsts
         )
-        for window in option.windows
-        if window.end_s - window.start_s >= place.service_s
+        for key in _keys_of_day(place, option)
+        if key.window.end_s - key.window.start_s >= place.service_s
     )
 
 
+def _keys_of_day(place: Place, option: VisitDay) -> list[ClientKey]:
+    """The preferred hours, where there are any, and then all hours, worth less."""
+    misses = bool(option.preferred)
+    return [
+        *(ClientKey(place=place, option=option, window=w) for w in option.preferred),
+        *(
+            ClientKey(place=place, option=option, window=w, misses=misses)
+            for w in option.windows
+            if w not in option.preferred
+        ),
+    ]
+
+
 def _prize(key: ClientKey, *, bonus: Decimal) -> Decimal:
-    return key.option.worth + (bonus if key.place.must_be_visited else 0)
+    """What a visit is worth to the search, which knows nothing below zero.
+
+    Where somebody comes in any case only the difference counts, so it is added to the other hours.
+    """
+    worth, missed_cost = key.option.worth, key.option.missed_cost
+    if key.place.must_be_visited:
+        return worth + bonus + (0 if key.misses else missed_cost)
+    return max(Decimal(0), worth - missed_cost) if key.misses else worth
 
 
 def _bonus(problem: Problem) -> Decimal:
@@ -219,7 +240,10 @@ def _bonus(problem: Problem) -> Decimal:
         for van in (problem.van_of(shift),)
     )
     most_worth = max((o.worth for place in problem.places for o in place.days), default=Decimal(0))
-    return 2 * max(dearest, default=Decimal(0)) + most_worth
+    most_missed = max(
+        (o.missed_cost for place in problem.places for o in place.days), default=Decimal(0)
+    )
+    return 2 * max(dearest, default=Decimal(0)) + most_worth + most_missed
 
 
 def _groups(

@@ -196,7 +196,8 @@ class VisitDay:
     """One day on which a place is open: when, what would be there, what a visit is worth.
 
     `full_days_avoided` counts the days, one for each container, on which something there is
-    expected to stand full if nobody comes from that day on.
+    expected to stand full if nobody comes from that day on. A visit that lies in none of the
+    `preferred` spans, where there are any, is worth less by `missed_cost`.
     """
 
     day: int
@@ -204,12 +205,19 @@ class VisitDay:
     loads: tuple[Load, ...]
     worth: Decimal
     full_days_avoided: Decimal = Decimal(0)
+    preferred: tuple[Window, ...] = ()
+    missed_cost: Decimal = Decimal(0)
 
     def __post_init__(self) -> None:
         _need_amount("visit_day.day", self.day)
         _need_money("visit_day.worth", self.worth)
         _need_money("visit_day.full_days_avoided", self.full_days_avoided)
+        _need_money("visit_day.missed_cost", self.missed_cost)
         _need_unlike("visit_day.loads", [load.stream_id for load in self.loads])
+
+    def misses(self, *, start_s: int, end_s: int) -> bool:
+        """Return whether a visit then misses the hours that are preferred; never without any."""
+        return bool(self.preferred) and not is_within(self.preferred, start_s=start_s, end_s=end_s)
 
     @property
     def mass_g(self) -> int:

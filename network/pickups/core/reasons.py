@@ -32,6 +32,7 @@ class ReasonCode(StrEnum):
     ASKED_FOR = "asked_for"
     BREAK_FIRST = "break_first"
     BREAK_NOW = "break_now"
+    HOURS_MISSED = "hours_missed"
     NOT_WORTH_IT = "not_worth_it"
     WOULD_PAY = "would_pay"
     NO_TIME_LEFT = "no_time_left"
@@ -75,6 +76,7 @@ REASON_TEXT: Mapping[ReasonCode, str] = {
         "Before anything else the driver of van {van_id} has a break of {break_s}, until"
         " {start_clock_s}."
     ),
+    ReasonCode.HOURS_MISSED: "Outside the hours that the place prefers, which costs {missed_cost}.",
     ReasonCode.NOT_WORTH_IT: (
         "The cheapest visit, on day {day}, would add {extra_m} and {extra_s} and cost {extra_cost}"
         " against a worth of {worth}."

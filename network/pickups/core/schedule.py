@@ -1,6 +1,6 @@
 """From an order of stops to a timed, loaded and costed plan."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
@@ -34,7 +34,20 @@ class _Task:
     windows: tuple[Window, ...]
     loads: tuple[Load, ...]
     worth: Decimal
+    option: VisitDay | None = None
     break_s: int = 0
+
+    @property
+    def preferred(self) -> tuple[Window, ...]:
+        """The hours that are preferred among the windows."""
+        return self.option.preferred if self.option else ()
+
+    def worth_at(self, start_s: int) -> Decimal:
+        """What it is worth when the work begins then."""
+        end_s = start_s + self.service_s
+        if self.option is None or not self.option.misses(start_s=start_s, end_s=end_s):
+            return self.worth
+        return self.worth - self.option.missed_cost
 
 
 def retime(problem: Problem, orders: Mapping[str, Sequence[str]]) -> Plan:
@@ -102,18 +115,16 @@ def timed_route(problem: Problem, shift: Shift, location_ids: Sequence[str]) -> 
     """Return one shift's route through the given (one or more) places and unloadings, in order.
 
     Of each place's windows the one is taken that makes the whole route shortest; where none
-    holds the whole visit, work starts on arrival. The van leaves as late as it can without
-    being home any later, so that nobody waits in front of a closed door for nothing. A route that
-    is longer than a driver may be out at a stretch has a break, on arrival at the stop where it
-    keeps most rules and makes the route least longer.
+    holds the whole visit, work starts on arrival. Preferred hours are waited for, at all places
+    that have some, where that costs less than missing them. The van leaves as late as it can
+    without being home any later, so that nobody waits in front of a closed door for nothing. A
+    route that is longer than a driver may be out at a stretch has a break, on arrival at the stop
+    where it keeps most rules and makes the route least longer.
     """
     tasks = _tasks(problem, shift, location_ids)
     home = _leg(problem, location_ids[-1], shift.end_depot_id)
     route = min(
-        (
-            _route(problem, shift, _stops(tasks, start_s=start_s), home=home)
-            for start_s in _starts_worth_trying(tasks, shift)
-        ),
+        _ways_to_time(problem, shift, tasks, home=home),
         key=lambda route: _hardship(tasks, route, shift),
     )
     if shift.stretch_s_max is None or work_s(route, shift) <= shift.stretch_s_max:
@@ -130,13 +141,20 @@ def _with_break(
         for index in range(len(tasks))
     )
     return min(
-        (
-            _route(problem, shift, _stops(way, start_s=start_s), home=home)
-            for way in ways
-            for start_s in _starts_worth_trying(way, shift)
-        ),
+        (route for way in ways for route in _ways_to_time(problem, shift, way, home=home)),
         key=lambda route: _hardship(tasks, route, shift),
     )
+
+
+def _ways_to_time(
+    problem: Problem, shift: Shift, tasks: Sequence[_Task], *, home: tuple[int, int]
+) -> Iterator[Route]:
+    """Leaving at each start worth trying, and waiting for preferred hours or not."""
+    patiences = (False, True) if any(task.preferred for task in tasks) else (False,)
+    for start_s in _starts_worth_trying(tasks, shift):
+        for patient in patiences:
+            stops = _stops(tasks, start_s=start_s, patient=patient)
+            yield _route(problem, shift, stops, home=home)
 
 
 def _route(
@@ -187,6 +205,7 @@ def _task(problem: Problem, shift: Shift, location_id: str, *, leg: tuple[int, i
         windows=option.windows if option else (),
         loads=option.loads if option else (),
         worth=option.worth if option else Decimal(0),
+        option=option,
     )
 
 
@@ -200,34 +219,45 @@ def _starts_worth_trying(tasks: Sequence[_Task], shift: Shift) -> list[int]:
     way_s = 0
     for task in tasks:
         way_s += task.leg_s + task.break_s + task.service_s
-        if len(task.windows) > 1:
-            starts_s.update(window.end_s - way_s + 1 for window in task.windows)
+        windows = (*task.windows, *task.preferred)
+        if len(windows) > 1:
+            starts_s.update(window.end_s - way_s + 1 for window in windows)
     return sorted(start_s for start_s in starts_s if start_s >= shift.start_s)
 
 
-def _hardship(tasks: Sequence[_Task], route: Route, shift: Shift) -> tuple[int, int, int, int, int]:
-    """Order ways to time a route: fewest missed windows, least overtime, shortest, earliest."""
+def _hardship(
+    tasks: Sequence[_Task], route: Route, shift: Shift
+) -> tuple[int, int, int, Decimal, int, int]:
+    """Order ways to time a route: fewest missed windows, least overtime, money, time, earliest."""
     missed = sum(
         not is_within(task.windows, start_s=stop.start_s, end_s=stop.departure_s)
         for task, stop in zip(tasks, route.stops, strict=True)
     )
     out_too_long_s = (late_s(route, shift), stretch_excess_s(route, shift))
-    return missed, *out_too_long_s, route.duration_s, route.end_s
+    money = route.cost.total - route.worth
+    return missed, *out_too_long_s, money, route.duration_s, route.end_s
 
 
-def _stops(tasks: Sequence[_Task], *, start_s: int) -> tuple[Stop, ...]:
+def _stops(tasks: Sequence[_Task], *, start_s: int, patient: bool) -> tuple[Stop, ...]:
     """Time the stops for leaving at `start_s`, or later where that brings nobody home later."""
-    windows = _windows_in_turn(tasks, start_s=start_s)
+    windows = _windows_in_turn(tasks, start_s=start_s, patient=patient)
     return _timed(tasks, windows, start_s=_latest_start_s(tasks, windows, start_s=start_s))
 
 
-def _windows_in_turn(tasks: Sequence[_Task], *, start_s: int) -> list[Window | None]:
-    """Choose each stop's window while going through the stops as early as can be."""
+def _windows_in_turn(tasks: Sequence[_Task], *, start_s: int, patient: bool) -> list[Window | None]:
+    """Choose each stop's window while going through the stops as early as can be.
+
+    Who is patient takes the preferred hours where they can still be had.
+    """
     chosen: list[Window | None] = []
     time_s = start_s
     for task in tasks:
         ready_s = time_s + task.leg_s + task.break_s
-        window = first_fitting(task.windows, arrival_s=ready_s, service_s=task.service_s)
+        tries = (task.preferred, task.windows) if patient else (task.windows,)
+        fitting = (
+            first_fitting(windows, arrival_s=ready_s, service_s=task.service_s) for windows in tries
+        )
+        window = next((window for window in fitting if window is not None), None)
         chosen.append(window)
         time_s = _work_start_s(ready_s, window) + task.service_s
     return chosen
@@ -278,7 +308,7 @@ def _timed(
                 loads=task.loads,
                 onboard_mass_g=mass_g,
                 onboard_volume_ml=volume_ml,
-                worth=task.worth,
+                worth=task.worth_at(work_start_s),
                 break_s=task.break_s,
             )
         )

@@ -10,7 +10,7 @@ from scipy.optimize import linear_sum_assignment
 
 from network.pickups.core.model import Model
 from network.pickups.core.plan import Plan, Route, Stop, StopKind
-from network.pickups.core.problem import Problem, Shift, Window
+from network.pickups.core.problem import Problem, Shift, Window, is_within
 
 LONG_STOPS = 50
 """From so many stops on, each is not tried any more for being left out of a route too long."""
@@ -155,7 +155,10 @@ def _activity(
         return None
     # The window that was used, if it is still there; else whichever comes next.
     by_closeness = sorted(option.windows, key=lambda w: (w.end_s < stop.departure_s, w.start_s))
-    for window in by_closeness:
+    held = [
+        w for w in option.preferred if is_within((w,), start_s=stop.start_s, end_s=stop.departure_s)
+    ]
+    for window in (*held, *by_closeness):
         client = client_of.get((place.id, option.day, window))
         if client is not None:
             return pyvrp.Activity(pyvrp.ActivityType.CLIENT, client)

@@ -184,7 +184,7 @@ def _faults_of_places(request: PlanRequest, maker: Organisation) -> Iterator[Fie
 
 
 def _faults_of_money(request: PlanRequest) -> Iterator[FieldError]:
-    for name in ("value_per_kg", "overflow_cost"):
+    for name in ("value_per_kg", "overflow_cost", "missed_hours_cost"):
         if not 0 <= getattr(request, name) <= MONEY_MAX:
             yield FieldError(
                 field=name,

@@ -75,12 +75,15 @@ class PlaceInput:
     contact_phone: str = ""
     public_precision: Precision | None = None
     observes_public_holidays: bool = True
+    prefers_from: time | None = None
+    prefers_until: time | None = None
     windows: Sequence[WindowInput] = ()
     spans: Sequence[SpanInput] = ()
 
     def __post_init__(self) -> None:
         faults = (
             *_place_faults(self),
+            *_preference_faults(self.prefers_from, self.prefers_until),
             *_window_faults(self.windows),
             *_span_faults(self.spans),
         )
@@ -136,6 +139,22 @@ def _place_faults(place: PlaceInput) -> Iterator[FieldError]:
                 detail=f"It is not between -{most} and {most} degrees.",
                 mend="Choose the point on the map, or check that the two are not swapped.",
             )
+
+
+def _preference_faults(begins: time | None, ends: time | None) -> Iterator[FieldError]:
+    """Hours that are preferred have a beginning and a later end."""
+    if (begins is None) != (ends is None):
+        yield FieldError(
+            field="prefers_from" if begins is None else "prefers_until",
+            detail="One of the two hours is missing.",
+            mend="Write both, or neither.",
+        )
+    elif begins is not None and ends is not None and begins >= ends:
+        yield FieldError(
+            field="prefers_until",
+            detail="The preferred hours end before they begin.",
+            mend="Write the later time here.",
+        )
 
 
 def _window_faults(windows: Sequence[WindowInput]) -> Iterator[FieldError]:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, time
 from typing import TypedDict
 from uuid import UUID
 
@@ -44,6 +44,8 @@ class PlaceChanges(TypedDict, total=False):
     contact_phone: str
     public_precision: Precision
     observes_public_holidays: bool
+    prefers_from: time | None
+    prefers_until: time | None
     windows: Sequence[WindowInput]
     spans: Sequence[SpanInput]
 
@@ -217,6 +219,8 @@ def _columns(place: PlaceInput) -> dict[str, object]:
         "contact_phone": place.contact_phone,
         "public_precision": place.public_precision or _usual_precision(place.kind),
         "observes_public_holidays": place.observes_public_holidays,
+        "prefers_from": place.prefers_from,
+        "prefers_until": place.prefers_until,
     }
 
 
@@ -237,6 +241,8 @@ def _as_input(place: Place) -> PlaceInput:
         contact_phone=place.contact_phone,
         public_precision=Precision(place.public_precision),
         observes_public_holidays=place.observes_public_holidays,
+        prefers_from=place.prefers_from,
+        prefers_until=place.prefers_until,
     )
 
 
