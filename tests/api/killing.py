@@ -9,10 +9,11 @@ import threading
 import time
 import urllib.error
 import urllib.request
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from pathlib import Path
-from typing import IO, Any
+from typing import IO, Any, LiteralString
 
 import psutil
 import psycopg
@@ -25,6 +26,7 @@ TARE_G = 150
 FIRST_DAY = date(2025, 10, 6)
 VICTIMS = ("server", "worker", "database", "one of the database's processes")
 _PAUSE_S = 0.05
+_LOOKS = 20
 
 
 def environment() -> dict[str, str]:
@@ -199,25 +201,36 @@ class Load:
 
 def weighings_in(data: Path) -> list[tuple[str, int]]:
     """Return the workshop's weighings that are stored, by id, with their net mass in g."""
-    with EmbeddedPostgres(data) as database, psycopg.connect(database.url) as connection:
-        return [
-            (str(weighing_id), net_g)
-            for weighing_id, net_g in connection.execute(
-                "SELECT id, net_g FROM lots_weighing WHERE stage = 'workshop'"
-            )
-        ]
+    rows = _looked(data, "SELECT id, net_g FROM lots_weighing WHERE stage = 'workshop'")
+    return [(str(weighing_id), net_g) for weighing_id, net_g in rows]
 
 
 def balances_off(data: Path) -> list[tuple[Any, ...]]:
     """Return the lots of which not what the last weighing says lies in the store."""
-    with EmbeddedPostgres(data) as database, psycopg.connect(database.url) as connection:
-        return connection.execute(
-            """
-            SELECT account.lot_id, account.balance_g, last.net_g
-              FROM lots_account account
-             CROSS JOIN LATERAL (
-                   SELECT net_g FROM lots_weighing weighing
-                    WHERE weighing.lot_id = account.lot_id ORDER BY id DESC LIMIT 1) last
-             WHERE account.kind = 'collected' AND account.balance_g <> last.net_g
-            """
-        ).fetchall()
+    return _looked(
+        data,
+        """
+        SELECT account.lot_id, account.balance_g, last.net_g
+          FROM lots_account account
+         CROSS JOIN LATERAL (
+               SELECT net_g FROM lots_weighing weighing
+                WHERE weighing.lot_id = account.lot_id ORDER BY id DESC LIMIT 1) last
+         WHERE account.kind = 'collected' AND account.balance_g <> last.net_g
+        """,
+    )
+
+
+def _looked(data: Path, query: LiteralString) -> list[tuple[Any, ...]]:
+    """Return what a query finds, looking again where we are thrown out.
+
+    After one of its processes was killed the database throws everybody out, when it notices.
+    """
+    for _ in range(_LOOKS):
+        with (
+            suppress(psycopg.OperationalError),
+            EmbeddedPostgres(data) as database,
+            psycopg.connect(database.url) as connection,
+        ):
+            return connection.execute(query).fetchall()
+        time.sleep(_PAUSE_S)
+    raise RuntimeError("the database threw us out each time that we looked")
