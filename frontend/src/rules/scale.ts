@@ -9,3 +9,22 @@ export function ticksUpTo(largest: number): number[] {
   const count = Math.ceil(largest / step)
   return Array.from({ length: count + 1 }, (_, index) => index * step)
 }
+
+/**
+ * Which bars are named on an axis: from the first that has a name on, each that is far enough from
+ * the one named before. `slot` is the width of a bar with its gap, `room` that of a name, in px.
+ */
+export function labelsWithRoom(
+  labels: readonly string[],
+  slot: number,
+  room: number,
+): ReadonlySet<number> {
+  const named = new Set<number>()
+  let free = -Infinity
+  labels.forEach((label, index) => {
+    if (!label || index * slot < free) return
+    named.add(index)
+    free = index * slot + room
+  })
+  return named
+}

@@ -2,6 +2,11 @@
 import { NO_CONNECTION, type Problem } from '../api/problem'
 import { t } from '../messages'
 
+/** Why something could not be read: there is nothing typed that could be lost. */
+export function unreadText(problem: Problem): string {
+  return problem.isConnection ? t('problem.not_read') : problemText(problem)
+}
+
 export function problemText(problem: Problem): string {
   if (problem.code === NO_CONNECTION) return t('problem.no_connection')
   if (problem.message) return problem.message
