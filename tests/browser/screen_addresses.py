@@ -61,12 +61,13 @@ def _of_the_maker(community: Community, maker: User) -> dict[str, str]:
     here = {"community": community}
     organisation = Membership.objects.get(user=maker, community=community).organisation_id
     stream = Stream.objects.filter(maker=organisation).earliest("created_at")
+    lot = Lot.objects.filter(maker=organisation, **here).latest("made_at")
     pressing = Pressing.objects.filter(**here).latest("at")
     batch = Batch.objects.filter(**here).latest("made_at")
     proposal = Proposal.objects.filter(**here).latest("created_at")
     return {
         "/making/proposals/:id": f"/making/proposals/{proposal.id}",
-        "/making/lots/:id": f"/making/lots/{Lot.objects.filter(**here).latest('made_at').id}",
+        "/making/lots/:id": f"/making/lots/{lot.id}",
         "/making/streams/:id": f"/making/streams/{stream.id}",
         "/making/process/:kind": "/making/process/wash",
         "/making/recipes/:id": f"/making/recipes/{Recipe.objects.latest('created_at').id}",
