@@ -12,6 +12,7 @@ import urllib.request
 from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from http import HTTPStatus
 from pathlib import Path
 from typing import IO, Any, LiteralString
 
@@ -177,7 +178,8 @@ class Load:
             try:
                 self._ask(path, key, body, token)
             except urllib.error.HTTPError as answer:
-                if answer.code < 500:
+                # Who weighs too fast waits, as a device does.
+                if answer.code < 500 and answer.code != HTTPStatus.TOO_MANY_REQUESTS:
                     self.refused.append(f"{path} {answer.code} {answer.read().decode()}")
                     return False
             except OSError:
