@@ -3,8 +3,8 @@
 from typing import Any
 
 from django.db.models import QuerySet
+from django.http import HttpRequest
 from django_filters.rest_framework import DjangoFilterBackend
-from rest_framework.request import Request
 from rest_framework.views import APIView
 
 
@@ -12,9 +12,9 @@ class Filtering(DjangoFilterBackend):
     """Filters by the query's parameters; without any the form that checks them is not made."""
 
     def filter_queryset(
-        self, request: Request, queryset: QuerySet[Any], view: APIView
+        self, request: HttpRequest, queryset: QuerySet[Any], view: APIView
     ) -> QuerySet[Any]:
         """Return what was asked for; raises ValidationError naming the parameter."""
-        if not request.query_params:
+        if not request.GET:
             return queryset
         return super().filter_queryset(request, queryset, view)

@@ -18,6 +18,7 @@ from network.people.models import Community, CommunityRow, Membership, Role, Use
 from network.people.queries import actor_in
 from network.people.services import invite, make_machine_token
 from network.pickups import services as pickups
+from network.pickups.models import Proposal, Question
 from network.places.models import Place
 from network.places.services import preview_import
 from network.places.services.counters import make_counter, note_counter_use
@@ -29,7 +30,15 @@ from network.workshop.queries.pricing import PriceQuestion
 from tests.factories import CommunityFactory, acting, member
 from tests.pictures import a_picture
 from tests.push_services import subscription
-from tests.services.pickups_story import CLEAN, MONDAY, UNRINSED, Round, make_round, on_monday
+from tests.services.pickups_story import (
+    CLEAN,
+    MONDAY,
+    SUNDAY_EVENING,
+    UNRINSED,
+    Round,
+    make_round,
+    on_monday,
+)
 
 SHEET = b"name,kind,address,longitude,latitude\nQuill School,school,1 Quill Row,-30.01,45.01\n"
 HISTORY = b"date,place,kg\n2024-03-01,Quill School,12.5\n"
@@ -79,6 +88,12 @@ def populate(slug: str) -> Populated:
     preview_import(organiser, file_name="places.csv", content=SHEET)
     lots.begin_history(organiser, import_id=new_id(), file_name="old.csv", content=HISTORY)
     _drive(world)
+    Question.objects.create(
+        community=community,
+        proposal=Proposal.objects.filter(community=community)[0],
+        supposing={},
+        asked_at=SUNDAY_EVENING,
+    )
     _work(world)
     _make(world)
     state_factor(

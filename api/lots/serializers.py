@@ -137,9 +137,11 @@ class WeighingSerializer(serializers.Serializer[Weighing]):
         return weighing.method != Weighing.Method.WEIGHED
 
 
-class LotWeighedSerializer(LotReferenceSerializer):
+class LotWeighedSerializer(serializers.Serializer[Any]):
     """What the scale said of a lot, and where the lot's grams are now."""
 
+    id = serializers.UUIDField()
+    code = serializers.CharField()
     weighing = WeighingSerializer()
     balances = BalanceSerializer(many=True)
 

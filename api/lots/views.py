@@ -116,13 +116,15 @@ class LotWeighView(CommunityView):
             self.actor, weighing_id=idempotency_key(request), lot_id=lot_id, **sent
         )
         lot = weighing.lot
-        told = {
-            "id": lot.id,
-            "code": lot.code,
-            "weighing": weighing,
-            "balances": standing_accounts(lot.id),
-        }
-        return Response(LotWeighedSerializer(told).data, status=201)
+        told = LotWeighedSerializer(
+            {
+                "id": lot.id,
+                "code": lot.code,
+                "weighing": weighing,
+                "balances": standing_accounts(lot.id),
+            }
+        )
+        return Response(told.data, status=201)
 
 
 class LotInspectView(LotView):

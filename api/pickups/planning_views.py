@@ -224,10 +224,8 @@ class QuestionView(CommunityView):
     """What somebody asked of a proposal, and the answer once it is there."""
 
     @extend_schema(operation_id="proposal_what_if_read", responses=QuestionSerializer)
-    def get(
-        self, request: Request, community: str, proposal_id: UUID, question_id: UUID
-    ) -> Response:
-        question = question_for(self.actor, proposal_id, question_id)
+    def get(self, request: Request, community: str, question_id: UUID) -> Response:
+        question = question_for(self.actor, question_id)
         return Response(QuestionSerializer(question).data)
 
 
@@ -236,12 +234,8 @@ class QuestionStopView(CommunityView):
 
     @extend_schema(operation_id="proposal_what_if_stop", request=None, responses=QuestionSerializer)
     @write_once
-    def post(
-        self, request: Request, community: str, proposal_id: UUID, question_id: UUID
-    ) -> Response:
-        question = services.stop_question(
-            self.actor, proposal_id=proposal_id, question_id=question_id
-        )
+    def post(self, request: Request, community: str, question_id: UUID) -> Response:
+        question = services.stop_question(self.actor, question_id=question_id)
         return Response(QuestionSerializer(question).data)
 
 

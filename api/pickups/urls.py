@@ -6,7 +6,7 @@ from api.pickups.travel import RoadMapView, TravelView
 
 C = "communities/<slug:community>/"
 PROPOSAL = f"{C}proposals/<uuid:proposal_id>/"
-QUESTION = f"{PROPOSAL}what-if/<uuid:question_id>/"
+QUESTION = f"{C}questions/<uuid:question_id>/"
 ROUTE = f"{C}routes/<uuid:route_id>/"
 PICKUP = f"{C}pickups/<uuid:pickup_id>/"
 LINE = f"{C}pickup-lines/<uuid:line_id>/"

@@ -4,7 +4,7 @@ To put such a statement together anew takes longer than the database takes to an
 """
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Any, TypeVar
 from uuid import UUID
@@ -61,7 +61,8 @@ def actor_of(
     """Return who holds these roles, each for an organisation or for the whole community."""
     organisations: dict[str, set[UUID]] = defaultdict(set)
     for role, organisation_id in held:
-        organisations[role].update({organisation_id} - {None})
+        named = {organisation_id} if organisation_id else set()
+        organisations[role].update(named)
     return Actor(
         user_id=user_id,
         community_id=community_id,
@@ -81,10 +82,11 @@ def usable_machine_token(secret: str, *, at: datetime) -> MachineToken | None:
     return token
 
 
-def _read(statement: str, parameters: list[object]) -> list[_Values]:
+def _read(statement: str, parameters: Sequence[UUID | str | datetime | None]) -> list[_Values]:
     with connection.cursor() as cursor:
         cursor.execute(statement, parameters)
-        return cursor.fetchall()
+        rows: list[_Values] = cursor.fetchall()
+    return rows
 
 
 def _taken(model: type[_R], values: list[Any]) -> _R:

@@ -167,9 +167,10 @@ def proposal_for(actor: Actor, proposal_id: UUID, *, lock: bool = False) -> Prop
     return _one(proposals_seen_by(actor), proposal_id, lock=lock)
 
 
-def question_for(actor: Actor, proposal_id: UUID, question_id: UUID) -> Question:
+def question_for(actor: Actor, question_id: UUID) -> Question:
     """Return what was asked of a proposal that someone may see; raises NotFound."""
-    return one_of(proposal_for(actor, proposal_id).questions.all(), question_id)
+    asked = Question.objects.filter(proposal__in=proposals_seen_by(actor))
+    return one_of(asked.select_related("proposal"), question_id)
 
 
 def route_for(actor: Actor, route_id: UUID, *, lock: bool = False) -> Route:

@@ -35,7 +35,7 @@ def pickup_routes(world: Round) -> dict[str, tuple[str, str]]:
         supposing={},
         asked_at=SUNDAY_EVENING,
     )
-    question = f"{proposal}what-if/{asked.id}/"
+    question = f"questions/{asked.id}/"
     one = f"routes/{route.id}/"
     visit = f"pickups/{pickup.id}/"
     return {

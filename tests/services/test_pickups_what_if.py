@@ -198,7 +198,7 @@ class TestTheQuestion:
             ask(world, proposal, question_id=question.id, payload_g=20_000)
         for _ in range(2):
             services.answer_question(question_id=question.id)
-        answered = question_for(world.maker_actor, proposal.id, question.id)
+        answered = question_for(world.maker_actor, question.id)
         assert answered.answer is not None
         assert answered.iterations >= 1
 
@@ -207,8 +207,8 @@ class TestTheQuestion:
         second = ask(world, proposal, payload_g=20_000)
         services.answer_question(question_id=first.id)
         with pytest.raises(NotFound):
-            question_for(world.maker_actor, proposal.id, first.id)
-        assert question_for(world.maker_actor, proposal.id, second.id).finished_at is None
+            question_for(world.maker_actor, first.id)
+        assert question_for(world.maker_actor, second.id).finished_at is None
 
     def test_a_colleagues_question_stays(self, world: Round, proposal: Proposal) -> None:
         own = ask(world, proposal, payload_g=10_000)
@@ -216,13 +216,13 @@ class TestTheQuestion:
         services.ask_what_if(
             colleague, question_id=new_id(), proposal_id=proposal.id, supposing=WhatIf()
         )
-        assert question_for(world.maker_actor, proposal.id, own.id) == own
+        assert question_for(world.maker_actor, own.id) == own
 
     def test_it_ends_with_what_there_is(
         self, world: Round, proposal: Proposal, monkeypatch: pytest.MonkeyPatch
     ) -> None:
         question = ask(world, proposal, overflow_cost=Decimal(20))
-        services.stop_question(world.maker_actor, proposal_id=proposal.id, question_id=question.id)
+        services.stop_question(world.maker_actor, question_id=question.id)
         steps: list[int] = []
 
         def counted(problem: Problem, *, stop: StopRule, **settings: Any) -> Plan:

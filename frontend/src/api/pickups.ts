@@ -5,7 +5,7 @@ import { all } from './pages'
 
 const C = '/api/v1/communities/{community}'
 const PROPOSAL = `${C}/proposals/{proposal_id}` as const
-const QUESTION = `${PROPOSAL}/what-if/{question_id}` as const
+const QUESTION = `${C}/questions/{question_id}` as const
 const ROUTE = `${C}/routes/{route_id}` as const
 
 export const vehicles = (community: string) =>
@@ -64,14 +64,10 @@ export const whatIf = (
   proposal_id: string,
   body: BodyOf<`${typeof PROPOSAL}/what-if/`, 'post'>,
 ) => post(key, `${PROPOSAL}/what-if/`, { community, proposal_id }, body)
-export const question = (community: string, proposal_id: string, question_id: string) =>
-  get(`${QUESTION}/`, { community, proposal_id, question_id })
-export const stopQuestion = (
-  key: string,
-  community: string,
-  proposal_id: string,
-  question_id: string,
-) => post(key, `${QUESTION}/stop/`, { community, proposal_id, question_id })
+export const question = (community: string, question_id: string) =>
+  get(`${QUESTION}/`, { community, question_id })
+export const stopQuestion = (key: string, community: string, question_id: string) =>
+  post(key, `${QUESTION}/stop/`, { community, question_id })
 export const planWhatIf = (
   key: string,
   community: string,

@@ -1731,40 +1731,6 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
-    "/api/v1/communities/{community}/proposals/{proposal_id}/what-if/{question_id}/": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        /** @description What somebody asked of a proposal, and the answer once it is there. */
-        get: operations["proposal_what_if_read"];
-        put?: never;
-        post?: never;
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/api/v1/communities/{community}/proposals/{proposal_id}/what-if/{question_id}/stop/": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        get?: never;
-        put?: never;
-        /** @description The search for an answer ends with what there is. */
-        post: operations["proposal_what_if_stop"];
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
     "/api/v1/communities/{community}/proposals/{proposal_id}/what-if/plan/": {
         parameters: {
             query?: never;
@@ -1832,6 +1798,40 @@ export interface paths {
         put?: never;
         /** @description Shows nothing on a device any more. */
         post: operations["push_device_remove"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/questions/{question_id}/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** @description What somebody asked of a proposal, and the answer once it is there. */
+        get: operations["proposal_what_if_read"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/communities/{community}/questions/{question_id}/stop/": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** @description The search for an answer ends with what there is. */
+        post: operations["proposal_what_if_stop"];
         delete?: never;
         options?: never;
         head?: never;
@@ -12121,73 +12121,6 @@ export interface operations {
             };
         };
     };
-    proposal_what_if_read: {
-        parameters: {
-            query?: never;
-            header?: never;
-            path: {
-                community: string;
-                proposal_id: string;
-                question_id: string;
-            };
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            /** @description What was refused, and the mend. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["Question"];
-                };
-            };
-        };
-    };
-    proposal_what_if_stop: {
-        parameters: {
-            query?: never;
-            header: {
-                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
-                "Idempotency-Key": string;
-            };
-            path: {
-                community: string;
-                proposal_id: string;
-                question_id: string;
-            };
-            cookie?: never;
-        };
-        requestBody?: never;
-        responses: {
-            /** @description What was refused, and the mend. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["Question"];
-                };
-            };
-        };
-    };
     proposal_what_if_plan: {
         parameters: {
             query?: never;
@@ -12377,6 +12310,71 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content?: never;
+            };
+        };
+    };
+    proposal_what_if_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                community: string;
+                question_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Question"];
+                };
+            };
+        };
+    };
+    proposal_what_if_stop: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description A UUIDv7 made before sending; sent again, it gets the first answer again. */
+                "Idempotency-Key": string;
+            };
+            path: {
+                community: string;
+                question_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description What was refused, and the mend. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Question"];
+                };
             };
         };
     };

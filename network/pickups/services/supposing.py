@@ -100,11 +100,9 @@ def answer_question(*, question_id: UUID) -> None:
 
 
 @transaction.atomic
-def stop_question(
-    actor: Actor, *, proposal_id: UUID, question_id: UUID, at: datetime | None = None
-) -> Question:
+def stop_question(actor: Actor, *, question_id: UUID, at: datetime | None = None) -> Question:
     """Have a question answered with the best that is found; nothing where it is answered."""
-    question = question_for(actor, proposal_id, question_id)
+    question = question_for(actor, question_id)
     actor.require(MAKER, organisation_id=question.proposal.maker_id)
     Question.objects.filter(
         id=question.id, finished_at__isnull=True, stop_wished_at__isnull=True
