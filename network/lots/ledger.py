@@ -131,7 +131,7 @@ def _locked_accounts(actor: Actor, wanted: Sequence[Position]) -> dict[Position,
     lots = Account.objects.filter(
         community_id=actor.community_id, lot_id__in={position.lot_id for position in wanted}
     )
-    held = {position_of(account): account for account in _in_order(lots)}
+    held = _locked(lots)
     missing = [position for position in wanted if position not in held]
     if missing:
         opened = [
@@ -144,12 +144,13 @@ def _locked_accounts(actor: Actor, wanted: Sequence[Position]) -> dict[Position,
             for position in missing
         ]
         Account.objects.bulk_create(opened, ignore_conflicts=True)
-        held = {position_of(account): account for account in _in_order(lots)}
+        held = _locked(lots)
     return {position: held[position] for position in wanted}
 
 
-def _in_order(accounts: QuerySet[Account]) -> QuerySet[Account]:
-    return accounts.select_for_update(no_key=True).order_by("id")
+def _locked(accounts: QuerySet[Account]) -> dict[Position, Account]:
+    in_order = accounts.select_for_update(no_key=True).order_by("id")
+    return {position_of(account): account for account in in_order}
 
 
 @contextmanager

@@ -21,10 +21,7 @@ CLOCK_AHEAD = timedelta(minutes=10)
 
 def own_lots(actor: Actor, lot_ids: Iterable[UUID]) -> list[Lot]:
     """Return lots of a maker the actor works for, locked; raises NotFound for any other."""
-    lots = lock_lots(actor, lot_ids)
-    if any(lot.maker_id not in actor.held_for(MAKER) for lot in lots):
-        raise NotFound("There is no such lot here.")
-    return lots
+    return [own(actor, lot) for lot in lock_lots(actor, lot_ids)]
 
 
 def own_lot(actor: Actor, lot_id: UUID) -> Lot:
@@ -34,7 +31,11 @@ def own_lot(actor: Actor, lot_id: UUID) -> Lot:
 
 def own_lot_alone(actor: Actor, lot_id: UUID) -> Lot:
     """Do as `own_lot`, and read nothing of what the lot refers to."""
-    lot = lots_held(actor, [lot_id]).first()
+    return own(actor, lots_held(actor, [lot_id]).first())
+
+
+def own(actor: Actor, lot: Lot | None) -> Lot:
+    """Return a lot of a maker the actor works for; raises NotFound for any other, and for none."""
     if lot is None or lot.maker_id not in actor.held_for(MAKER):
         raise NotFound("There is no such lot here.")
     return lot

@@ -12,7 +12,7 @@ from network.errors import DifferentBody, MillraceError, NotFound
 from network.lots.core.ledger import Position, Posting, apply
 from network.lots.ledger import lots_held, positions, post
 from network.lots.models import Scale, Weighing
-from network.lots.services.common import check_time
+from network.lots.services.common import check_time, own
 from network.lots.services.inspecting import difference
 from network.lots.services.measuring import Reading, on_scale, weighing_of
 from network.people.core.actor import MAKER, Actor
@@ -79,9 +79,7 @@ class _Store:
 
     def weigh(self, one: WeighIn) -> None:
         """Weigh one lot, after those before it; raises a refusal, and nothing has changed."""
-        lot = self.lots.get(one.lot_id)
-        if lot is None or lot.maker_id not in self.actor.held_for(MAKER):
-            raise NotFound("There is no such lot here.")
+        lot = own(self.actor, self.lots.get(one.lot_id))
         if (known := self.known.get(one.id)) is not None:
             _require_same(one, known)
             return
