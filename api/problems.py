@@ -58,9 +58,7 @@ def problem_response(exc: Exception, context: Mapping[str, Any]) -> Response | N
 
 def _body(exc: Exception) -> dict[str, object] | None:
     if isinstance(exc, MillraceError):
-        return problem(
-            status=exc.status, code=exc.code, detail=exc.detail, errors=exc.fields, extra=exc.extra
-        )
+        return _refusal(exc)
     if isinstance(exc, exceptions.ValidationError):
         errors = list(_field_errors(exc.detail))
         detail = "Some of what was sent cannot be used."
@@ -73,6 +71,12 @@ def _body(exc: Exception) -> dict[str, object] | None:
             errors=_request_errors(exc),
         )
     return _django_body(exc)
+
+
+def _refusal(exc: MillraceError) -> dict[str, object]:
+    return problem(
+        status=exc.status, code=exc.code, detail=exc.detail, errors=exc.fields, extra=exc.extra
+    )
 
 
 def _request_errors(exc: exceptions.APIException) -> list[FieldError]:
@@ -189,11 +193,7 @@ def not_allowed(request: HttpRequest, exception: Exception) -> JsonResponse:
 
 def csrf_failure(request: HttpRequest, reason: str = "") -> JsonResponse:
     """Answer an unsafe request without the token that our own pages send."""
-    refusal = NotOurPage(reason)
-    body = problem(
-        status=refusal.status, code=refusal.code, detail=refusal.detail, errors=refusal.fields
-    )
-    return problem_json(request, body)
+    return problem_json(request, _refusal(NotOurPage(reason)))
 
 
 def not_found(request: HttpRequest, exception: Exception) -> JsonResponse:

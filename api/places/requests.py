@@ -94,14 +94,13 @@ class PlaceFieldsSerializer(serializers.Serializer[Any]):
     public_precision = serializers.ChoiceField(Place.PublicPrecision.choices, required=False)
     observes_public_holidays = serializers.BooleanField(required=False)
     prefers_from = serializers.TimeField(
-        format="%H:%M",
-        input_formats=["%H:%M", "%H:%M:%S"],
+        input_formats=CLOCK_FORMATS,
         required=False,
         allow_null=True,
         help_text="From when a visit is best, by the community's clock; with prefers_until.",
     )
     prefers_until = serializers.TimeField(
-        format="%H:%M", input_formats=["%H:%M", "%H:%M:%S"], required=False, allow_null=True
+        input_formats=CLOCK_FORMATS, required=False, allow_null=True
     )
     windows = NewWindowSerializer(many=True, required=False)
     spans = SpanSerializer(many=True, required=False)

@@ -15,7 +15,7 @@ from api.references import ReferenceSerializer
 from api.reports.filters import PeriodFilter, asked_of
 from api.reports.serializers import MethodSerializer, PeriodSerializer
 from network.lots.models import Movement
-from network.people.queries import actor_in, community_by_slug
+from network.people.asking import asking_in
 from network.reports.joining import joined, others_places
 from network.reports.models import OthersPlace
 from network.reports.queries import Selection
@@ -84,11 +84,9 @@ class JoinedView(CommunityView):
     def get(self, request: Request, community: str) -> Response:
         wanted = asked_of(JoinedFilter, request.query_params)
         slugs = dict.fromkeys(slug.strip() for slug in wanted["others"].split(",") if slug.strip())
-        others = [community_by_slug(slug) for slug in slugs]
-        user_id = self.request.user.pk
-        asking = [(actor_in(community=other, user_id=user_id), other) for other in others]
+        asking = [asking_in(slug, self.request.user.pk) for slug in slugs]
         report = joined(
-            [(self.actor, self.community), *asking],
+            [(self.actor, self.community), *((actor, other) for other, actor in asking)],
             period=Selection(first_day=wanted["from"], last_day=wanted["to"]),
         )
         return Response(JoinedSerializer(report).data)

@@ -4,8 +4,9 @@ To put such a statement together anew takes longer than the database takes to an
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
+from itertools import islice
 from typing import Any, TypeVar
 from uuid import UUID
 
@@ -50,7 +51,7 @@ def asking_in(slug: str, user_id: UUID | None) -> tuple[Community, Actor]:
     rows = _read(_HERE, [user_id, slug])
     if not rows:
         raise NotFound("There is no such community.")
-    community = _taken(Community, list(rows[0][2:]))
+    community = _taken(Community, iter(rows[0][2:]))
     held = (row[:2] for row in rows if row[0] is not None)
     return community, actor_of(held, community_id=community.id, user_id=user_id)
 
@@ -75,7 +76,7 @@ def usable_machine_token(secret: str, *, at: datetime) -> MachineToken | None:
     rows = _read(_TOKEN, [hash_of(secret), at])
     if not rows:
         return None
-    values = list(rows[0])
+    values = iter(rows[0])
     token = _taken(MachineToken, values)
     token.owner = _taken(User, values)
     token.community = _taken(Community, values)
@@ -89,8 +90,8 @@ def _read(statement: str, parameters: Sequence[UUID | str | datetime | None]) ->
     return rows
 
 
-def _taken(model: type[_R], values: list[Any]) -> _R:
-    """Take a row's columns off the front of `values`."""
+def _taken(model: type[_R], values: Iterator[Any]) -> _R:
+    """Make a row of the next of the values, one for each of its columns."""
     fields = model._meta.concrete_fields  # noqa: SLF001  # documented: the Model _meta API
-    own, values[:] = values[: len(fields)], values[len(fields) :]
-    return model.from_db(connection.alias, [field.attname for field in fields], own)
+    names = [field.attname for field in fields]
+    return model.from_db(connection.alias, names, list(islice(values, len(names))))

@@ -65,7 +65,7 @@ def ask_what_if(
             raise DifferentBody
         return sent_before
     proposal = _open_proposal(actor, proposal_id)
-    _would_be(proposal, supposing)
+    _would_be(proposal, request_from_data(proposal.request), supposing)
     proposal.questions.filter(asked_by_id=actor.user_id).delete()
     question = Question.objects.create(
         id=question_id,
@@ -142,9 +142,10 @@ def _open_proposal(actor: Actor, proposal_id: UUID) -> Proposal:
     return proposal
 
 
-def _would_be(proposal: Proposal, supposing: WhatIf) -> tuple[Groundwork, Groundwork]:
+def _would_be(
+    proposal: Proposal, request: PlanRequest, supposing: WhatIf
+) -> tuple[Groundwork, Groundwork]:
     """What a proposal was planned on, and what it would be planned on."""
-    request = request_from_data(proposal.request)
     groundwork = groundwork_from_data(proposal.problem or {})
     return groundwork, supposed(groundwork, supposing, overflow_cost=request.overflow_cost)
 
@@ -152,7 +153,8 @@ def _would_be(proposal: Proposal, supposing: WhatIf) -> tuple[Groundwork, Ground
 def _answered(question: Question) -> Data:
     """Search for the supposed plan, and tell how it differs from the one that is there."""
     proposal, supposing = question.proposal, what_if_from_data(question.supposing)
-    groundwork, would = _would_be(proposal, supposing)
+    request = request_from_data(proposal.request)
+    groundwork, would = _would_be(proposal, request, supposing)
     orders = orders_of(proposal.plan or {})
     before = retime(groundwork.problem, orders)
     start = retime(
@@ -184,7 +186,7 @@ def _answered(question: Question) -> Data:
         "comes_in": _named(groundwork, set(after.visit_by_place) - set(before.visit_by_place)),
         "falls_out": _named(groundwork, set(before.visit_by_place) - set(after.visit_by_place)),
         "moves": _named(groundwork, _moved(before, after)),
-        "hindrances": _hindrances(request_from_data(proposal.request), supposing),
+        "hindrances": _hindrances(request, supposing),
     }
 
 
