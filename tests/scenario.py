@@ -18,7 +18,7 @@ from network.people.models import Community, CommunityRow, Membership, Role, Use
 from network.people.queries import actor_in
 from network.people.services import invite, make_machine_token
 from network.pickups import services as pickups
-from network.pickups.models import Proposal, Question
+from network.pickups.models import Proposal
 from network.places.models import Place
 from network.places.services import preview_import
 from network.places.services.counters import make_counter, note_counter_use
@@ -33,7 +33,6 @@ from tests.push_services import subscription
 from tests.services.pickups_story import (
     CLEAN,
     MONDAY,
-    SUNDAY_EVENING,
     UNRINSED,
     Round,
     make_round,
@@ -88,12 +87,7 @@ def populate(slug: str) -> Populated:
     preview_import(organiser, file_name="places.csv", content=SHEET)
     lots.begin_history(organiser, import_id=new_id(), file_name="old.csv", content=HISTORY)
     _drive(world)
-    Question.objects.create(
-        community=community,
-        proposal=Proposal.objects.filter(community=community)[0],
-        supposing={},
-        asked_at=SUNDAY_EVENING,
-    )
+    world.question(Proposal.objects.filter(community=community)[0])
     _work(world)
     _make(world)
     state_factor(

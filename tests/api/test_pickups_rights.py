@@ -11,7 +11,7 @@ from network.lots.models import Lot
 from network.people.models import Role
 from network.pickups.models import Pickup, PickupLine, Proposal, Question, Route, Vehicle
 from tests.api.pickups_caller import Caller
-from tests.services.pickups_story import CLEAN, SUNDAY_EVENING, Round, make_round
+from tests.services.pickups_story import CLEAN, Round, make_round
 
 pytestmark = pytest.mark.django_db
 
@@ -29,13 +29,7 @@ def pickup_routes(world: Round) -> dict[str, tuple[str, str]]:
     line = pickup.lines.get()
     proposal = f"proposals/{route.proposal_id}/"
     assert route.proposal is not None
-    asked = Question.objects.create(
-        community=world.community,
-        proposal=route.proposal,
-        supposing={},
-        asked_at=SUNDAY_EVENING,
-    )
-    question = f"questions/{asked.id}/"
+    question = f"questions/{world.question(route.proposal).id}/"
     one = f"routes/{route.id}/"
     visit = f"pickups/{pickup.id}/"
     return {

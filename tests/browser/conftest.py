@@ -15,14 +15,14 @@ from typing import Any
 
 import psycopg
 import pytest
-from playwright.sync_api import Browser, Playwright, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect, sync_playwright
 from psycopg.conninfo import conninfo_to_dict, make_conninfo
 
 from api.server.app_build import build, is_up_to_date
 from api.server.installation import FRONTEND
 from tests.browser.desk_client import Desk
 from tests.browser.driving import Booked, Phone
-from tests.browser.people import People
+from tests.browser.people import PHONE, People
 
 ROOT = Path(__file__).resolve().parents[2]
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
@@ -137,6 +137,37 @@ def links(environment: dict[str, str], world: str) -> dict[str, str]:
     said = run_program(["-m", world], environment)
     tokens = json.loads(said.splitlines()[-1])
     return {who: f"/#/sign-in/{token}" for who, token in tokens.items()}
+
+
+@pytest.fixture
+def addresses(environment: dict[str, str], links: dict[str, str], world: str) -> dict[str, str]:
+    """What fills the names in the screens' addresses; there once the world is, if it tells them."""
+    assert links
+    said = run_program(["-m", world, "addresses"], environment)
+    filled: dict[str, str] = json.loads(said.splitlines()[-1])
+    return filled
+
+
+@pytest.fixture
+def phone_of(browser: Browser, server: str, links: dict[str, str]) -> Iterator[Callable[..., Page]]:
+    """Open the app as somebody who has a way in, or else as a stranger, on a phone of their own."""
+    opened: list[BrowserContext] = []
+
+    def open_as(person: str, *, script: Path | None = None, **settings: Any) -> Page:
+        context = browser.new_context(
+            base_url=server, viewport=PHONE, locale="en-GB", reduced_motion="reduce", **settings
+        )
+        opened.append(context)
+        if script is not None:
+            context.add_init_script(path=script)
+        page = context.new_page()
+        page.goto(links.get(person, "/"))
+        page.wait_for_url(lambda url: "/sign-in/" not in url)
+        return page
+
+    yield open_as
+    for context in opened:
+        context.close()
 
 
 @pytest.fixture

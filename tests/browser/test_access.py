@@ -13,11 +13,10 @@ from contextlib import contextmanager
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, Request, Route
+from playwright.sync_api import Page, Request, Route
 from playwright.sync_api import TimeoutError as NotThere
 
 from api.server.installation import FRONTEND
-from tests.browser.conftest import run_program
 from tests.browser.people import PHONE
 from tests.browser.screens import EVERYONE, NO_DATA, PUBLIC, go_to, screens_of, wait_for_screen
 
@@ -47,15 +46,6 @@ def world() -> str:
 
 
 @pytest.fixture
-def addresses(environment: dict[str, str], links: dict[str, str]) -> dict[str, str]:
-    """What fills the names in the screens' addresses; there once the world is."""
-    assert links
-    said = run_program(["-m", "tests.browser.screens_world", "addresses"], environment)
-    filled: dict[str, str] = json.loads(said.splitlines()[-1])
-    return filled
-
-
-@pytest.fixture
 def keys() -> set[str]:
     """The keys of the catalogue, none of which is for people's eyes."""
     files = [json.loads(path.read_text()) for path in WORDS.glob("*.json")]
@@ -63,27 +53,15 @@ def keys() -> set[str]:
 
 
 @pytest.fixture
-def page_of(
-    browser: Browser, server: str, links: dict[str, str]
-) -> Iterator[Callable[[str], Page]]:
-    """Open the app as somebody, on a phone of their own."""
-    opened: list[BrowserContext] = []
+def page_of(phone_of: Callable[..., Page]) -> Callable[[str], Page]:
+    """Open the app as somebody, with what looks at it, and names as long as they get."""
 
     def open_as(person: str) -> Page:
-        context = browser.new_context(
-            base_url=server, viewport=PHONE, locale="en-GB", reduced_motion="reduce"
-        )
-        context.add_init_script(path=AXE)
-        opened.append(context)
-        page = context.new_page()
-        page.goto(links.get(person, "/"))
-        page.wait_for_url(lambda url: "/sign-in/" not in url)
-        context.route("**/api/v1/communities/**", _with_long_names)
+        page = phone_of(person, script=AXE)
+        page.context.route("**/api/v1/communities/**", _with_long_names)
         return page
 
-    yield open_as
-    for context in opened:
-        context.close()
+    return open_as
 
 
 def _with_long_names(route: Route) -> None:

@@ -7,15 +7,13 @@ nothing has nothing to wait for.
 """
 
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, Route
+from playwright.sync_api import Page, Route
 from playwright.sync_api import TimeoutError as NotThere
 
 from api.server.installation import FRONTEND
-from tests.browser.conftest import run_program
-from tests.browser.people import PHONE
 from tests.browser.screens import EVERYONE, GO, PUBLIC, screens_of
 
 WORDS = json.loads((FRONTEND / "src" / "messages" / "en" / "everyone.json").read_text())
@@ -84,40 +82,16 @@ def world() -> str:
 
 
 @pytest.fixture
-def addresses(environment: dict[str, str], links: dict[str, str]) -> dict[str, str]:
-    """What fills the names in the screens' addresses; there once the world is."""
-    assert links
-    said = run_program(["-m", "tests.browser.screens_world", "addresses"], environment)
-    filled: dict[str, str] = json.loads(said.splitlines()[-1])
-    return filled
-
-
-@pytest.fixture
-def page_of(
-    browser: Browser, server: str, links: dict[str, str]
-) -> Iterator[Callable[[str], Page]]:
-    """Open the app as somebody, on a phone of their own, without the worker between."""
-    opened: list[BrowserContext] = []
+def page_of(phone_of: Callable[..., Page]) -> Callable[[str], Page]:
+    """Open the app as somebody, without the worker between."""
 
     def open_as(person: str) -> Page:
-        context = browser.new_context(
-            base_url=server,
-            viewport=PHONE,
-            locale="en-GB",
-            reduced_motion="reduce",
-            service_workers="block",
-        )
-        opened.append(context)
-        page = context.new_page()
-        page.goto(links.get(person, "/"))
-        page.wait_for_url(lambda url: "/sign-in/" not in url)
+        page = phone_of(person, service_workers="block")
         page.wait_for_function(HEADING)
         page.set_default_timeout(STEPS_MS)
         return page
 
-    yield open_as
-    for context in opened:
-        context.close()
+    return open_as
 
 
 def test_every_screen_says_what_it_waits_for_and_what_is_in_its_way(

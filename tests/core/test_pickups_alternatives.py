@@ -40,8 +40,7 @@ def two_days() -> Problem:
 
 def outcome_for(aim: Aim, problem: Problem) -> Outcome:
     plan = solve(weighed(problem, aim, full_days_costs=COSTS), seed=1, iterations=300)
-    orders = {route.shift_id: [stop.location_id for stop in route.stops] for route in plan.routes}
-    return outcome_of(problem, retime(problem, orders))
+    return outcome_of(problem, retime(problem, plan.orders))
 
 
 def test_the_balanced_one_is_the_problem_itself() -> None:

@@ -34,17 +34,13 @@ def replanned(problem: Problem, in_force: Mapping[str, Sequence[str]]) -> Plan:
     return replan(problem, in_force, seed=7, iterations=200, trouble=TROUBLE)
 
 
-def orders(plan: Plan) -> dict[str, list[str]]:
-    return {r.shift_id: [stop.location_id for stop in r.stops] for r in plan.routes}
-
-
 @PATIENT
 @given(st.permutations(NAMES), st.integers(0, 4))
 def test_with_nothing_changed_nothing_changes(names: list[str], cut: int) -> None:
     """However poor the order, as long as it breaks no rule."""
     in_force = {"tern-0": names[:cut], "gull-0": names[cut:]}
     in_force = {name: order for name, order in in_force.items() if order}
-    assert orders(replanned(two_vans(), in_force)) == in_force
+    assert replanned(two_vans(), in_force).orders == in_force
 
 
 @PATIENT
@@ -55,12 +51,12 @@ def test_a_plan_made_anew_is_sound_and_stands_when_it_is_made_again(
     problem = two_vans()
     plan = replanned(problem, {"tern-0": names[:kept]} if kept else {})
     assert check(problem, plan) == []
-    assert orders(replanned(problem, orders(plan))) == orders(plan)
+    assert replanned(problem, plan.orders).orders == plan.orders
 
 
 def test_the_stops_of_a_broken_van_go_to_the_one_that_is_out() -> None:
     problem = two_vans(vans=(OUT,), shifts=(shift(),))
-    after = orders(replanned(problem, {"tern-0": ["north", "south"]}))["tern-0"]
+    after = replanned(problem, {"tern-0": ["north", "south"]}).orders["tern-0"]
     assert sorted(after) == sorted(NAMES)
     assert after.index("north") < after.index("south")
 
@@ -69,7 +65,7 @@ def test_an_urgent_stop_moves_no_other_van() -> None:
     problem = two_vans()
     in_force = {"tern-0": ["north", "east"], "gull-0": ["south"]}
     plan = replanned(problem, in_force)
-    after = orders(plan)
+    after = plan.orders
     assert [name for name in after["tern-0"] if name != "west"] == ["north", "east"]
     assert [name for name in after["gull-0"] if name != "west"] == ["south"]
     assert "west" in [*after["tern-0"], *after["gull-0"]]
@@ -83,7 +79,7 @@ def test_what_one_van_cannot_carry_is_searched_for_until_it_fits() -> None:
     )
     plan = replanned(problem, {"tern-0": ["north", "east", "south"], "gull-0": ["west"]})
     assert check(problem, plan) == []
-    assert sorted(len(order) for order in orders(plan).values()) == [2, 2]
+    assert sorted(len(order) for order in plan.orders.values()) == [2, 2]
 
 
 def test_what_nobody_can_reach_any_more_is_left_out_and_the_rest_goes_on() -> None:
@@ -99,10 +95,10 @@ def test_what_nobody_can_reach_any_more_is_left_out_and_the_rest_goes_on() -> No
     assert {violation.code for violation in check(problem, plan)} == {
         ViolationCode.REQUIRED_LEFT_OUT
     }
-    assert orders(plan) == {"tern-0": ["north", "east"], "gull-0": ["south"]}
+    assert plan.orders == {"tern-0": ["north", "east"], "gull-0": ["south"]}
 
 
 def test_the_same_seed_gives_the_same_plan() -> None:
     problem = two_vans(vans=(replace(OUT, payload_g=45_000), GULL))
     in_force = {"tern-0": ["north", "east", "south"]}
-    assert orders(replanned(problem, in_force)) == orders(replanned(problem, in_force))
+    assert replanned(problem, in_force).orders == replanned(problem, in_force).orders

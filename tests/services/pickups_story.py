@@ -17,7 +17,7 @@ from network.lots.services import Reading
 from network.people.core.actor import Actor
 from network.people.models import Community, Organisation, Role
 from network.pickups import services
-from network.pickups.models import Pickup, PickupLine, Proposal, Route, Vehicle
+from network.pickups.models import Pickup, PickupLine, Proposal, Question, Route, Vehicle
 from network.pickups.request_data import PlanRequest, ShiftWish
 from network.places.models import Agreement, Container, FillReport, Place
 from tests.factories import (
@@ -129,6 +129,12 @@ class Round:
         return services.book_proposal(self.maker_actor, proposal_id=proposal.id, at=SUNDAY_EVENING)[
             0
         ]
+
+    def question(self, proposal: Proposal) -> Question:
+        """What would be if nothing were otherwise, asked of a proposal and not answered yet."""
+        return Question.objects.create(
+            community=self.community, proposal=proposal, supposing={}, asked_at=SUNDAY_EVENING
+        )
 
     def on_the_road(self) -> list[Pickup]:
         """Return the visits of a route that has set out."""
