@@ -24,7 +24,6 @@ from network.reports.core.method import (
 )
 from network.reports.summing import (
     Asked,
-    Group,
     lines_of,
     parts_of,
     place_parts_of,
@@ -175,25 +174,29 @@ def _asked(
 def _rows(asked: Asked) -> list[Row]:
     """Return the groups with their labels, in the order of these."""
     found, visits = asked.masses_g(), asked.visits()
+    # There can be very many groups of few labels each: an id is looked up once for each.
     labels = [
-        _labels(dimension, {group[index] for group in found})
-        for index, dimension in enumerate(asked.by)
+        _labels_in_order(dimension, set(values))
+        for dimension, values in zip(asked.by, zip(*found, strict=True), strict=False)
     ]
-    places = [_places_in_order(known) for known in labels]
-
-    def place_of(group: Group) -> list[int]:
-        return [known[value] for known, value in zip(places, group, strict=True)]
-
-    def named(group: Group) -> dict[str, str | Named | None]:
-        return {
-            dimension: known[value]
-            for dimension, known, value in zip(asked.by, labels, group, strict=True)
-        }
-
+    told = (
+        ([known[value] for known, value in zip(labels, group, strict=True)], sums, visits[group])
+        for group, sums in found.items()
+    )
     return [
-        Row(group=named(group), masses=_masses(found[group], visits[group]))
-        for group in sorted(found, key=place_of)
+        Row(
+            group={name: label for name, (_, label) in zip(asked.by, group, strict=True)},
+            masses=_masses(sums, count),
+        )
+        for group, sums, count in sorted(told, key=lambda one: [place for place, _ in one[0]])
     ]
+
+
+def _labels_in_order(dimension: str, values: set[Any]) -> dict[Any, tuple[int, str | Named | None]]:
+    """Return what each value of a dimension is shown as, and which in order that is."""
+    labels = _labels(dimension, values)
+    ordered = sorted(values, key=lambda value: _place_of(labels[value]))
+    return {value: (place, labels[value]) for place, value in enumerate(ordered)}
 
 
 def _labels(dimension: str, values: set[Any]) -> dict[Any, str | Named | None]:
@@ -205,12 +208,6 @@ def _labels(dimension: str, values: set[Any]) -> dict[Any, str | Named | None]:
     rows = _NAMED[dimension].filter(id__in=values - {None}).values_list("id", "name")
     named = {row_id: Named(id=row_id, name=name) for row_id, name in rows}
     return {value: named.get(value) for value in values}
-
-
-def _places_in_order(labels: Mapping[Any, str | Named | None]) -> dict[Any, int]:
-    """Return which in the order of labels each value is: few, where the groups can be many."""
-    ordered = sorted(labels, key=lambda value: _place_of(labels[value]))
-    return {value: place for place, value in enumerate(ordered)}
 
 
 def _place_of(label: str | Named | None) -> tuple[bool, str, str]:

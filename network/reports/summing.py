@@ -14,7 +14,7 @@ from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from django.db.models import Count, Field, Func, Manager, Q, QuerySet, Sum, TextField
+from django.db.models import Aggregate, Count, Field, Func, Manager, Q, QuerySet, Sum, TextField
 
 from network.lots.month_models import (
     MASSES,
@@ -162,10 +162,8 @@ class Asked:
         wanted = {name: _WholeSum(name) for name in MASSES}
         for _, rows in self._read(_MASSES):
             part = dict(self._grouped(rows, wanted, of_any="lines"))
-            # Most periods are one part, of which nothing has to be added to anything.
-            both = found.keys() & part.keys() if found else ()
-            part.update((group, tuple(map(add, found[group], part[group]))) for group in both)
-            found |= part
+            # Most periods are one part, and with very many groups each lookup of an id counts.
+            found = _together(found, part) if found else part
         return found
 
     def flows_g(self) -> Counter[tuple[UUID, str, str, str, bool]]:
@@ -219,7 +217,7 @@ class Asked:
         told = len(self.by)
         grouped = rows.values_list(*keys).annotate(**sums)
         if of_any:
-            grouped = grouped.alias(there=Sum(of_any)).filter(there__gt=0)
+            grouped = grouped.alias(there=_WholeSum(of_any)).filter(there__gt=0)
         for row in grouped:
             yield row[:told], row[len(keys) :]
 
@@ -237,8 +235,16 @@ class Asked:
             yield part, rows.order_by()
 
 
-class _WholeSum(Sum):
+def _together(
+    one: Mapping[Group, tuple[int, ...]], other: Mapping[Group, tuple[int, ...]]
+) -> dict[Group, tuple[int, ...]]:
+    """Add up what is in both, and keep what is in either."""
+    both = one.keys() & other.keys()
+    return {**one, **other, **{group: tuple(map(add, one[group], other[group])) for group in both}}
+
+
+class _WholeSum(Aggregate):
     """A sum of whole numbers as a whole number, which nothing goes through once it is read."""
 
-    template = "%(function)s(%(expressions)s)::bigint"
+    function = "lots_whole_sum"
     output_field = Field()

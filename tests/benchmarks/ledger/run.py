@@ -58,6 +58,9 @@ def main() -> None:
         os.environ["DATABASE_URL"] = database.url
         os.environ["DJANGO_SETTINGS_MODULE"] = "api.settings"
         django.setup()
+        from api.server.web import keep_what_is_loaded
+
+        keep_what_is_loaded()  # as whoever serves does
         with psycopg.connect(database.url) as connection:
             parts: dict[str, Callable[[], Iterator[str]]] = {
                 "sums": lambda: sums(connection, rounds=asked.rounds),
