@@ -18,6 +18,9 @@ from api.server.worker import BackgroundWorker
 
 _THREADS = 8
 _CONNECT_WAIT_S = 10
+# So much of an answer waits for who reads it slowly before no more is made; it stays in memory, for
+# what was put in a file first left its memory taken, by a megabyte for each 16 sent.
+_WAITING_BYTES_MAX = 1024 * 1024
 _OBJECTS_BEFORE_GARBAGE = 20_000
 # The settings refuse smaller bodies than this with a reason; larger ones never reach them.
 _BODY_BYTES_MAX = 64 * 1024 * 1024
@@ -36,6 +39,8 @@ def serve(held: socket.socket, *, with_worker: bool, when_ready: Callable[[], No
         threads=_THREADS,
         ident=None,
         max_request_body_size=_BODY_BYTES_MAX,
+        outbuf_high_watermark=_WAITING_BYTES_MAX,
+        outbuf_overflow=2 * _WAITING_BYTES_MAX,
         clear_untrusted_proxy_headers=True,
         # From the proxy that is named, and from nobody else, who asks is taken as it says.
         trusted_proxy=settings.PROXY or None,
