@@ -190,7 +190,7 @@ class CostPartsSerializer(serializers.Serializer[Any]):
 
 
 class WorthPartsSerializer(serializers.Serializer[Any]):
-    """What a visit is worth: what it saves of a later stop, full days avoided, and waiting."""
+    """What a visit is worth: what it saves later, full days avoided, waiting, less missed hours."""
 
     way_m = serializers.IntegerField(help_text="What one more stop there typically adds.")
     way_s = serializers.IntegerField()
@@ -211,6 +211,10 @@ class WorthPartsSerializer(serializers.Serializer[Any]):
     )
     waiting_worth = serializers.CharField(
         required=False, help_text="What that adds, so that nobody waits for ever."
+    )
+    missed_hours_cost = serializers.CharField(
+        required=False,
+        help_text="What is lost outside the hours that the place prefers; in the total.",
     )
     total = serializers.CharField()
 

@@ -107,6 +107,10 @@ class StopPlaceSerializer(serializers.Serializer[Place]):
     latitude = serializers.FloatField()
     access_notes = serializers.CharField(allow_blank=True)
     contact_phone = serializers.CharField(allow_blank=True)
+    prefers_from = serializers.TimeField(
+        format="%H:%M", allow_null=True, help_text="A visit is best from then on, to prefers_until."
+    )
+    prefers_until = serializers.TimeField(format="%H:%M", allow_null=True)
 
 
 class OpeningSerializer(serializers.Serializer[Any]):

@@ -76,11 +76,11 @@ def figures_to_data(
         "cost_per_km": str(van.cost_per_km),
         "cost_per_hour": str(van.cost_per_hour),
         "extra_cost": cost_to_data(figures.extra_cost),
-        "worth": _worth_to_data(worth) if worth else None,
+        "worth": _worth_to_data(worth, figures.missed_cost) if worth else None,
     }
 
 
-def _worth_to_data(worth: VisitWorth) -> Data:
+def _worth_to_data(worth: VisitWorth, missed_cost: Decimal) -> Data:
     return {
         "way_m": worth.way_m,
         "way_s": worth.way_s,
@@ -94,5 +94,6 @@ def _worth_to_data(worth: VisitWorth) -> Data:
         "full_days_cost": str(to_cents(worth.full_days_cost)),
         "waited_days": worth.waited_days,
         "waiting_worth": str(worth.waiting_worth),
-        "total": str(worth.total),
+        "missed_hours_cost": str(missed_cost),
+        "total": str(worth.total - missed_cost),
     }

@@ -1,11 +1,12 @@
 """A large plan: split by direction, searched in parts, and joined."""
 
+from itertools import count
 from threading import get_ident
 
 import pytest
 
 from network.pickups.core.check import check
-from network.pickups.core.parts import LARGE_PLACES, joined, split
+from network.pickups.core.parts import ITERATIONS_A_PLACE_MAX, LARGE_PLACES, joined, split
 from network.pickups.core.plan import Plan
 from network.pickups.core.problem import Problem
 from network.pickups.core.solve import solve
@@ -57,6 +58,21 @@ def test_the_rule_is_asked_in_one_thread_and_ends_all_parts(problem: Problem) ->
         askers.append(get_ident())
         return len(askers) >= LARGE_PLACES + 10
 
-    ended = solve(problem, seed=1, iterations=10**6, searches=2, stop=stop)
+    iterations = ITERATIONS_A_PLACE_MAX * LARGE_PLACES
+    ended = solve(problem, seed=1, iterations=iterations, searches=2, stop=stop)
     assert set(askers) == {get_ident()}
     assert check(problem, ended) == []
+
+
+def test_a_search_that_only_its_rule_ends_looks_at_the_whole(
+    problem: Problem, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def searched() -> Plan:
+        asked = count()
+        return solve(
+            problem, seed=1, iterations=10**9, stop=lambda _: next(asked) >= 3 * LARGE_PLACES
+        )
+
+    found = searched()
+    monkeypatch.setattr("network.pickups.core.solve.pays_in_parts", lambda *_: False)
+    assert searched() == found

@@ -120,7 +120,7 @@ class TestFigures:
             )
             assert Decimal(worth["total"]) == Decimal(worth["saved_later"]) + Decimal(
                 worth["full_days_cost"]
-            ) + Decimal(worth["waiting_worth"])
+            ) + Decimal(worth["waiting_worth"]) - Decimal(worth["missed_hours_cost"])
         assert [stop["worth"] for stop in stops] == [s["figures"]["worth"]["total"] for s in stops]
 
     def test_a_place_that_waits_shows_what_the_best_stop_would_cost(self, world: Round) -> None:

@@ -32,6 +32,7 @@ from tests.services.pickups_story import (
 )
 
 pytestmark = pytest.mark.django_db
+WORTH_PARTS = ("saved_later", "full_days_cost", "waiting_worth", "missed_hours_cost", "total")
 
 
 @pytest.fixture
@@ -179,8 +180,15 @@ class TestPlans:
         ]
         assert route["violations"] == []
         assert ("2026-03-02T10:30" <= stop["arrival"] <= "2026-03-02T11:00") == kept
-        full = Decimal(stop["figures"]["worth"]["total"])
-        assert Decimal(stop["worth"]) == (full if kept else full - Decimal("6.50"))
+        told = {part: Decimal(stop["figures"]["worth"][part]) for part in WORTH_PARTS}
+        assert told["missed_hours_cost"] == (0 if kept else Decimal("6.50"))
+        assert Decimal(stop["worth"]) == told["total"]
+        assert told["total"] == (
+            told["saved_later"]
+            + told["full_days_cost"]
+            + told["waiting_worth"]
+            - told["missed_hours_cost"]
+        )
         missed = [why["text"] for why in stop["why"] if why["code"] == "hours_missed"]
         said = "Outside the hours that the place prefers, which costs 6.50."
         assert missed == ([] if kept else [said])

@@ -7033,6 +7033,9 @@ export interface components {
             /** Format: double */
             longitude: number;
             name: string;
+            /** @description A visit is best from then on, to prefers_until. */
+            prefers_from: string | null;
+            prefers_until: string | null;
         };
         /** @description The rules agreed for a stream that is collected at a stop. */
         StopRules: {
@@ -7464,13 +7467,15 @@ export interface components {
          * @enum {string}
          */
         WorkshopStateEnum: "collected" | "washed" | "sorted" | "shredded" | "offcut";
-        /** @description What a visit is worth: what it saves of a later stop, full days avoided, and waiting. */
+        /** @description What a visit is worth: what it saves later, full days avoided, waiting, less missed hours. */
         WorthParts: {
             /** @description Expected, of all that is set up there. */
             fill_percent: number;
             /** @description Days, one for each container, on which it is expected to stand full otherwise. */
             full_days: string;
             full_days_cost: string;
+            /** @description What is lost outside the hours that the place prefers; in the total. */
+            missed_hours_cost?: string;
             /** @description Three tenths of the typical cost, as far as it is full. */
             saved_later: string;
             service_s: number;

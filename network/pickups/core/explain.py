@@ -27,6 +27,8 @@ class StopFigures:
     extra_s: int
     extra_cost: RouteCost
     worth: Decimal
+    # What of the worth is lost, since the stop misses the hours that the place prefers.
+    missed_cost: Decimal
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -86,18 +88,26 @@ def _added_by(problem: Problem, route: Route, stop: Stop) -> StopFigures:
     others = [other.location_id for other in route.stops if other is not stop]
     shift = problem.shift_by_id[route.shift_id]
     without = timed_route(problem, shift, others) if len(route.visits) > 1 else None
-    return _between(without, route, worth=stop.worth)
+    return _between(problem, without, route, stop)
 
 
-def _between(before: Route | None, after: Route, *, worth: Decimal) -> StopFigures:
+def _between(problem: Problem, before: Route | None, after: Route, stop: Stop) -> StopFigures:
     return StopFigures(
         shift_id=after.shift_id,
         day=after.day,
         extra_m=after.distance_m - (before.distance_m if before else 0),
         extra_s=after.duration_s - (before.duration_s if before else 0),
         extra_cost=cost_between(before.cost if before else NO_COST, after.cost),
-        worth=worth,
+        worth=stop.worth,
+        missed_cost=_missed_cost(problem.place_by_id[stop.location_id], after.day, stop),
     )
+
+
+def _missed_cost(place: Place, day: int, stop: Stop) -> Decimal:
+    option = place.on(day)
+    if option is None or not option.misses(start_s=stop.start_s, end_s=stop.departure_s):
+        return Decimal(0)
+    return option.missed_cost
 
 
 def _why_visited(place: Place, stop: Stop, figures: StopFigures) -> tuple[Reason, ...]:
@@ -109,10 +119,9 @@ def _why_visited(place: Place, stop: Stop, figures: StopFigures) -> tuple[Reason
     visited = Reason(code=ReasonCode.VISITED, params=params)
     asked_for = (Reason(code=ReasonCode.ASKED_FOR),) if place.must_be_visited else ()
     pause = Reason(code=ReasonCode.BREAK_FIRST, params={"break_s": stop.break_s})
-    option = place.on(figures.day)
     more = [pause] if stop.break_s else []
-    if option is not None and option.misses(start_s=stop.start_s, end_s=stop.departure_s):
-        missed: dict[str, int | str | Decimal] = {"missed_cost": option.missed_cost}
+    if figures.missed_cost:
+        missed: dict[str, int | str | Decimal] = {"missed_cost": figures.missed_cost}
         more.append(Reason(code=ReasonCode.HOURS_MISSED, params=missed))
     return (*asked_for, visited, *more)
 
@@ -152,7 +161,7 @@ def _inserted(
 ) -> StopFigures:
     before = route.order if route else []
     after = timed_route(problem, shift, [*before[:position], place_id, *before[position:]])
-    return _between(route, after, worth=after.stops[position].worth)
+    return _between(problem, route, after, after.stops[position])
 
 
 def _offer(best: StopFigures) -> Reason:

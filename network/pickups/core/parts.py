@@ -20,11 +20,23 @@ from network.pickups.core.search import Effort, Halt, StopRule
 LARGE_PLACES = 300
 """From so many places on a plan is searched in parts."""
 
+ITERATIONS_A_PLACE_MAX = 60
+"""With more than so many iterations for each place, a search over all of them finds as much."""
+
 PLACES_A_PART = 150
 TURNS = 2
 
 Part = tuple[Problem, Plan]
 Search = Callable[[Problem, Effort, Plan | None], Plan]
+
+
+def pays_in_parts(problem: Problem, effort: Effort) -> bool:
+    """Whether a plan is large, and the search too short to look at all of it at once.
+
+    A search that only time ends has no share of it to give to each part.
+    """
+    places = len(problem.places)
+    return places >= LARGE_PLACES and effort.iterations <= ITERATIONS_A_PLACE_MAX * places
 
 
 def search_in_parts(

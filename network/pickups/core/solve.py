@@ -17,7 +17,7 @@ from pyvrp.exceptions import PenaltyBoundWarning, ScalingWarning
 from network.errors import InvalidInput
 from network.pickups.core.mend import mended, rank, spare_for
 from network.pickups.core.model import NO_SPARE, Model, Spare, VehicleKey, all_vehicles, build
-from network.pickups.core.parts import LARGE_PLACES, search_in_parts
+from network.pickups.core.parts import pays_in_parts, search_in_parts
 from network.pickups.core.plan import Plan
 from network.pickups.core.problem import Problem
 from network.pickups.core.schedule import retime
@@ -60,7 +60,7 @@ def solve(
         # all threads, so they are set before any is begun.
         warnings.simplefilter("ignore", PenaltyBoundWarning)
         warnings.simplefilter("ignore", ScalingWarning)
-        if len(problem.places) >= LARGE_PLACES:
+        if pays_in_parts(problem, effort):
             return search_in_parts(problem, effort, warm_start, search=_searched)
         return _searched(problem, effort, warm_start)
 
