@@ -1,6 +1,17 @@
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest'
 import { loadPart, loadMessages, t } from '.'
-import { day, duration, mass, money, number, roughMass, share, typed, typedMoney } from './formats'
+import {
+  day,
+  duration,
+  mass,
+  money,
+  number,
+  roughMass,
+  share,
+  timeOfDay,
+  typed,
+  typedMoney,
+} from './formats'
 
 /** A browser of this language, as far as words and figures ask for one. */
 async function browserOf(tag: string): Promise<{ lang: string }> {
@@ -40,6 +51,7 @@ describe('a German browser', () => {
     [() => share('0.025'), '2,5 %'],
     [() => duration(7_500), '2 Std. 5 Min.'],
     [() => day('2026-03-02'), 'Mo., 2. März'],
+    [() => timeOfDay('14:30'), '14:30'],
     [() => typed('0.40'), '0,40'],
     [() => typedMoney('0.4000'), '0,40'],
     [() => typedMoney(0.035), '0,035'],

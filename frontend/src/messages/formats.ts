@@ -116,6 +116,11 @@ export function clock(moment: string, timezone: string): string {
   return dates(options).format(new Date(moment))
 }
 
+/** A time of any day, such as 09:00, as the language writes it. */
+export function timeOfDay(written: string): string {
+  return clock(`1970-01-01T${written}Z`, 'UTC')
+}
+
 /** The day of a moment, by the community's clock. */
 export function dayOfMoment(moment: string, timezone: string): string {
   const options = { weekday: 'short', day: 'numeric', month: 'short' } as const
