@@ -76,7 +76,7 @@ def figures_to_data(
         "cost_per_km": str(van.cost_per_km),
         "cost_per_hour": str(van.cost_per_hour),
         "extra_cost": cost_to_data(figures.extra_cost),
-        "worth": _worth_to_data(worth, figures.missed_cost) if worth else None,
+        "worth": _worth_to_data(worth, figures.missed_cost or Decimal(0)) if worth else None,
     }
 
 

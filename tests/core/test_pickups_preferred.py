@@ -77,6 +77,15 @@ def test_one_that_must_be_visited_is_so_outside_of_them_if_need_be() -> None:
     assert stop_at(plan, "north").worth == Decimal(15 - 50)
 
 
+def test_that_the_hours_are_missed_is_said_also_where_it_costs_nothing() -> None:
+    """The van is home at eleven."""
+    problem = cross_with(
+        prefers("north", hours(13, 14), cost="0", worth=40), shifts=(shift(end_s=11 * HOUR_S),)
+    )
+    [north] = [one for one in explain(problem, planned(problem)) if one.place_id == "north"]
+    assert ReasonCode.HOURS_MISSED in {reason.code for reason in north.reasons}
+
+
 def test_the_check_takes_the_price_off_by_itself() -> None:
     kind = prefers("north", hours(13, 14), cost="2")
     plain = cross_with(replace(kind, days=(replace(kind.days[0], preferred=()),)))

@@ -27,8 +27,8 @@ class StopFigures:
     extra_s: int
     extra_cost: RouteCost
     worth: Decimal
-    # What of the worth is lost, since the stop misses the hours that the place prefers.
-    missed_cost: Decimal
+    # What of the worth is lost where the stop misses the hours that the place prefers, else None.
+    missed_cost: Decimal | None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -103,10 +103,10 @@ def _between(problem: Problem, before: Route | None, after: Route, stop: Stop) -
     )
 
 
-def _missed_cost(place: Place, day: int, stop: Stop) -> Decimal:
+def _missed_cost(place: Place, day: int, stop: Stop) -> Decimal | None:
     option = place.on(day)
     if option is None or not option.misses(start_s=stop.start_s, end_s=stop.departure_s):
-        return Decimal(0)
+        return None
     return option.missed_cost
 
 
@@ -120,7 +120,7 @@ def _why_visited(place: Place, stop: Stop, figures: StopFigures) -> tuple[Reason
     asked_for = (Reason(code=ReasonCode.ASKED_FOR),) if place.must_be_visited else ()
     pause = Reason(code=ReasonCode.BREAK_FIRST, params={"break_s": stop.break_s})
     more = [pause] if stop.break_s else []
-    if figures.missed_cost:
+    if figures.missed_cost is not None:
         missed: dict[str, int | str | Decimal] = {"missed_cost": figures.missed_cost}
         more.append(Reason(code=ReasonCode.HOURS_MISSED, params=missed))
     return (*asked_for, visited, *more)
