@@ -21,7 +21,7 @@ LARGE_PLACES = 300
 """From so many places on a plan is searched in parts."""
 
 ITERATIONS_A_PLACE_MAX = 60
-"""With more than so many iterations for each place, a search over all of them finds as much."""
+"""With more iterations than so many for each place, all are searched as a whole."""
 
 PLACES_A_PART = 150
 TURNS = 2
