@@ -73,10 +73,6 @@ class ScalesView(ListModelMixin, CommunityView):
         return Response(ScaleSerializer(scale).data, status=201)
 
 
-# Made once: to make its fields anew takes longer than to state what they say.
-_WEIGHED = LotWeighedSerializer()
-
-
 class LotsView(ListModelMixin, CommunityView):
     """Lots, newest first."""
 
@@ -103,6 +99,10 @@ class LotView(CommunityView):
         """Return a lot as it stands now."""
         lot = lot_seen_by(self.actor, lot_id)
         return Response(LotDetailSerializer(lot).data, status=status)
+
+
+# Made once: to make its fields anew takes longer than to state what they say.
+_WEIGHED = LotWeighedSerializer()
 
 
 class LotWeighView(CommunityView):
