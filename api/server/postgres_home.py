@@ -120,9 +120,7 @@ def settle_in(data_folder: Path) -> Home:
     Raises PostgresError when there is no account to run as.
     """
     if not data_folder.is_dir():
-        # Others may pass through it (the server's account does), but not look around in it.
-        data_folder.mkdir(parents=True)
-        data_folder.chmod(0o711)
+        _make_data_folder(data_folder)
     account = _account()
     folder = data_folder.resolve() / "postgres"
     if not account.can_pass(data_folder):
@@ -132,6 +130,23 @@ def settle_in(data_folder: Path) -> Home:
     # What root writes here must not be a place where the server's account could lay a link.
     folder.chmod(0o700 if account.ids is None else 0o711)
     return Home(folder=folder, account=account)
+
+
+def _make_data_folder(folder: Path) -> None:
+    """Make a folder that others may pass through (the server's account does), but not look into.
+
+    Two processes may do so at once. The folder comes to its name with its rights already set, so
+    that none of them finds it closed to the account and settles elsewhere.
+    """
+    folder.parent.mkdir(parents=True, exist_ok=True)
+    fresh = Path(tempfile.mkdtemp(dir=folder.parent, prefix=".millrace-"))
+    fresh.chmod(0o711)
+    try:
+        fresh.rename(folder)
+    except OSError:
+        fresh.rmdir()
+        if not folder.is_dir():
+            raise
 
 
 def make_socket_folder(account: Account) -> Path:

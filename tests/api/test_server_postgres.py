@@ -7,7 +7,9 @@ import stat
 import subprocess
 import sys
 import tempfile
+import threading
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack
 from pathlib import Path
 
@@ -24,6 +26,8 @@ only_as_another = pytest.mark.skipif(AS_ROOT, reason="needs to be started as ano
 only_on_unix = pytest.mark.skipif(os.name != "posix", reason="signals are Unix's")
 
 END_WAIT_S = 60
+STARTERS = 8
+TURNS = 25
 HOLDER = """
 import signal
 import sys
@@ -170,6 +174,30 @@ def test_two_starts_at_once_share_one_server(folder: Path, hold: Hold) -> None:
     assert sorted(how for _, how in words) == ["joined", "owned"]
     assert words[0][0] == words[1][0]
     assert ask(words[0][0], "SELECT 1") == 1
+
+
+@pytest.fixture
+def closed_by_default() -> Iterator[None]:
+    """What is made is for its owner alone, as some machines have it."""
+    before = os.umask(0o077)
+    yield
+    os.umask(before)
+
+
+@pytest.mark.usefixtures("closed_by_default")
+def test_those_who_start_at_once_settle_in_the_same_place(folder: Path) -> None:
+    at_once = threading.Barrier(STARTERS)
+
+    def settle(data_folder: Path) -> Path:
+        at_once.wait(END_WAIT_S)
+        return postgres_home.settle_in(data_folder).folder
+
+    with ThreadPoolExecutor(STARTERS) as pool:
+        for turn in range(TURNS):
+            data_folder = folder.parent / str(turn)
+            settled = set(pool.map(settle, [data_folder] * STARTERS))
+            assert settled == {data_folder.resolve() / "postgres"}
+    assert len(list(folder.parent.iterdir())) == TURNS, "something was left beside the folders"
 
 
 def test_a_process_that_joined_leaves_the_server_running(folder: Path, hold: Hold) -> None:
