@@ -103,6 +103,17 @@ def database_settings(url: str) -> dict[str, object]:
 
 DATABASES = {"default": database_settings(DATABASE_URL)}
 
+# What counts how often one asks: by the files, which all processes of this machine share, for
+# those who are not signed in; for the many writes of those who are, by each process alone.
+CACHES = {
+    "default": {
+        "BACKEND": "django.core.cache.backends.filebased.FileBasedCache",
+        "LOCATION": DATA_FOLDER / "limits",
+        "OPTIONS": {"MAX_ENTRIES": 10_000},
+    },
+    "writes": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"},
+}
+
 AUTH_USER_MODEL = "people.User"
 AUTHENTICATION_BACKENDS = [
     "allauth.account.auth_backends.AuthenticationBackend",

@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING
 
+from django.core.cache import caches
 from rest_framework.permissions import SAFE_METHODS
 from rest_framework.request import Request
 from rest_framework.throttling import SimpleRateThrottle
@@ -33,6 +34,7 @@ class WriteThrottle(SimpleRateThrottle):
     """
 
     scope = "write"
+    cache = caches["writes"]
 
     def get_cache_key(self, request: Request, view: "APIView") -> str | None:
         """Count by person; None for reads, and for who is not signed in."""

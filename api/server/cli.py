@@ -21,9 +21,11 @@ from api.server.installation import (
 )
 from api.server.port import address_of, answer_to_own_names, hold_port, lead_mails_to
 from api.server.progress import give_up, say, step
+from api.server.siblings import CAN_SHARE_A_PORT, processes_by_default
 
 _PORT = 8000
 _PORT_MAX = 65535
+_PROCESSES_MAX = 32
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -60,6 +62,12 @@ def _parser() -> argparse.ArgumentParser:
             "--port", type=_port, default=_PORT, help="port; 0 for any free one (%(default)s)"
         )
     served[1].add_argument("--no-worker", action="store_true", help="leave jobs to other workers")
+    served[1].add_argument(
+        "--processes",
+        type=_processes,
+        default=processes_by_default(),
+        help="how many answer requests, each on a processor, in some 200 MB (%(default)s)",
+    )
     _add(commands, "worker", _worker, "do background jobs; run as many as you like")
     _add(commands, "migrate", _migrate, "bring the database's tables up to date")
     _add(commands, "build", _build, "build the app, if its sources have changed")
@@ -99,6 +107,13 @@ def _port(text: str) -> int:
     return port
 
 
+def _processes(text: str) -> int:
+    count = int(text)
+    if not 1 <= count <= (_PROCESSES_MAX if CAN_SHARE_A_PORT else 1):
+        raise ValueError
+    return count
+
+
 def _demo(options: argparse.Namespace) -> None:
     answer_to_own_names(options.host)
     with hold_port(options.host, options.port) as held:
@@ -115,7 +130,7 @@ def _demo(options: argparse.Namespace) -> None:
                 _say_ready(address_of(held))
                 demo.say_who_can_sign_in(address_of(held))
 
-            web.serve(held, with_worker=True, when_ready=say_ready)
+            web.serve(held, with_worker=True, processes=1, when_ready=say_ready)
 
 
 def _serve(options: argparse.Namespace) -> None:
@@ -132,6 +147,7 @@ def _serve(options: argparse.Namespace) -> None:
         web.serve(
             held,
             with_worker=not options.no_worker,
+            processes=options.processes,
             when_ready=lambda: _say_ready(address_of(held)),
         )
 

@@ -3,7 +3,7 @@
 import gc
 import socket
 from collections.abc import Callable
-from contextlib import nullcontext
+from contextlib import ExitStack
 
 import psycopg
 import waitress
@@ -14,6 +14,7 @@ from django.db.migrations.executor import MigrationExecutor
 from django.urls import get_resolver
 
 from api.server.progress import give_up, say
+from api.server.siblings import Sibling
 from api.server.worker import BackgroundWorker
 
 _THREADS = 8
@@ -26,13 +27,33 @@ _OBJECTS_BEFORE_GARBAGE = 20_000
 _BODY_BYTES_MAX = 64 * 1024 * 1024
 
 
-def serve(held: socket.socket, *, with_worker: bool, when_ready: Callable[[], None]) -> None:
+def serve(
+    held: socket.socket, *, with_worker: bool, processes: int, when_ready: Callable[[], None]
+) -> None:
     """Answer requests, and do background jobs if asked to, until a signal says stop.
 
-    `when_ready` is called once a request would be answered without delay.
+    So many processes answer, this one among them. `when_ready` is called once a request would be
+    answered without delay.
     """
     if settings.WHITENOISE_ROOT is None:
         say("The app has not been built ('millrace build' does it): only the API is served.")
+    with ExitStack() as beside:
+        siblings = [beside.enter_context(Sibling(held)) for _ in range(processes - 1)]
+
+        def all_ready() -> None:
+            for sibling in siblings:
+                sibling.wait_until_ready()
+            if with_worker:
+                beside.enter_context(BackgroundWorker())
+            when_ready()
+
+        answer(held, when_ready=all_ready)
+        say("Stopping; a background job in hand is finished first ...")
+    say("Stopped.")
+
+
+def answer(held: socket.socket, *, when_ready: Callable[[], None]) -> None:
+    """Answer requests in this process until a signal says stop; other processes may do so too."""
     server = waitress.create_server(
         get_wsgi_application(),
         sockets=[held],
@@ -48,15 +69,15 @@ def serve(held: socket.socket, *, with_worker: bool, when_ready: Callable[[], No
         # What a proxy that speaks TLS asks of us is https to everybody else.
         url_scheme="https" if settings.BEHIND_TLS else "http",
     )
-    # Loads every view now, rather than while the first person waits.
-    get_resolver().check()
-    keep_what_is_loaded()
-    with BackgroundWorker() if with_worker else nullcontext():
+    try:
+        # Loads every view now, rather than while the first person waits.
+        get_resolver().check()
+        keep_what_is_loaded()
         when_ready()
         server.run()  # returns on Ctrl-C or SIGTERM, once the answers under way are given
-        say("Stopping; a background job in hand is finished first ...")
+    finally:
+        server.task_dispatcher.shutdown()  # its threads would keep the process from ending
         server.close()
-    say("Stopped.")
 
 
 def keep_what_is_loaded() -> None:

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 from django.conf import settings
 
-from api.server.web import serve
+from api.server.web import answer
 
 
 class Stopped(Exception):
@@ -26,5 +26,5 @@ def test_addresses_have_the_scheme_that_people_see(
     monkeypatch.setattr("waitress.create_server", create_server)
     monkeypatch.setattr(settings, "BEHIND_TLS", behind_tls)
     with socket.socket() as held, pytest.raises(Stopped):
-        serve(held, with_worker=False, when_ready=lambda: None)
+        answer(held, when_ready=lambda: None)
     assert started["url_scheme"] == scheme

@@ -129,7 +129,7 @@ def export(community: Community, organiser: User, *, data: Path, first: date, la
     """Read a long period's lines through, twice; what the second adds is no memory of the first."""
     days = f"from={first}&to={last}"
     path = f"/api/v1/communities/{community.slug}/reports/lines.csv?{days}"
-    with millrace(data) as (port, process):
+    with millrace(data, "--processes", "1") as (port, process):
         caller = Caller(port, token_of(community, organiser))
         caller.get(f"/api/v1/communities/{community.slug}/seals/")
         server = psutil.Process(process)

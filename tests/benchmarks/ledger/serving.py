@@ -55,10 +55,10 @@ class Caller:
 
 
 @contextmanager
-def millrace(data: Path) -> Iterator[tuple[int, int]]:
-    """Serve a data folder as `millrace serve` does; yield the port, and the process."""
+def millrace(data: Path, *options: str) -> Iterator[tuple[int, int]]:
+    """Serve a data folder as `millrace serve` does; yield the port, and the first process."""
     ours = {k: v for k, v in os.environ.items() if k not in {"DATABASE_URL", "MILLRACE_DATA"}}
-    command = ["-m", "api.server", "serve", "--port", "0", "--data", str(data)]
+    command = ["-m", "api.server", "serve", "--port", "0", "--data", str(data), *options]
     with _running(command, ours, said="is ready: http://localhost:") as served:
         yield served
 
