@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from django.conf import settings
+from django.core.cache import caches
 from django.db import connection
 from pytest_django import DjangoDbBlocker
 from rest_framework.throttling import SimpleRateThrottle
@@ -36,7 +37,7 @@ def pytest_configure() -> None:
     # Tests of one address ask more often than people do; those of the limit set it themselves.
     SimpleRateThrottle.THROTTLE_RATES = {"secret": "1000000/min", "write": "1000000/min"}
     settings.MEDIA_ROOT = tempfile.mkdtemp(prefix="millrace-files-")
-    settings.CACHES["default"]["LOCATION"] = Path(settings.MEDIA_ROOT, "limits")
+    caches.settings["default"]["LOCATION"] = Path(settings.MEDIA_ROOT, "limits")
 
 
 def pytest_unconfigure() -> None:

@@ -7,12 +7,14 @@ then write. The database keeps the balances (see the triggers) and refuses what 
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import datetime
+from typing import NamedTuple
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
 from django.db.models import QuerySet
 from django.utils import timezone
 
+from network.copying import insert_all
 from network.errors import Conflict, NotEnough, NotFound, WrongState
 from network.ids import new_id
 from network.lots.core.ledger import (
@@ -63,7 +65,11 @@ def position_of(account: Account) -> Position:
 def positions(lot_ids: Iterable[UUID]) -> dict[Position, int]:
     """Return where grams of these lots are, in g, without the positions that stand at zero."""
     accounts = Account.objects.filter(lot_id__in=list(lot_ids)).exclude(balance_g=0).order_by("id")
-    return {position_of(account): account.balance_g for account in accounts}
+    rows = accounts.values_list("kind", "holder_id", "lot_id", "balance_g")
+    return {
+        Position(kind=kind, holder_id=holder_id, lot_id=lot_id): balance_g
+        for kind, holder_id, lot_id, balance_g in rows
+    }
 
 
 def post(actor: Actor, postings: Sequence[Posting], *, at: datetime) -> list[Movement]:
@@ -83,8 +89,8 @@ def post(actor: Actor, postings: Sequence[Posting], *, at: datetime) -> list[Mov
             Movement(
                 id=posting.id or new_id(),
                 community_id=actor.community_id,
-                from_account=accounts[posting.frm],
-                to_account=accounts[posting.to],
+                from_account_id=accounts[posting.frm].id,
+                to_account_id=accounts[posting.to].id,
                 mass_g=posting.mass_g,
                 reason=posting.reason,
                 at=posting.at or at,
@@ -99,7 +105,8 @@ def post(actor: Actor, postings: Sequence[Posting], *, at: datetime) -> list[Mov
             for posting in postings
         ]
         # In one statement, so that the sums are added to once.
-        return Movement.objects.bulk_create(lines)
+        insert_all(lines)
+        return lines
 
 
 def reverse(actor: Actor, movement: Movement, *, id: UUID, at: datetime, note: str) -> Movement:  # noqa: A002  # the id of what is made, as everywhere
@@ -126,7 +133,14 @@ def reverse(actor: Actor, movement: Movement, *, id: UUID, at: datetime, note: s
     return post(actor, [undoing], at=at)[0]
 
 
-def _locked_accounts(actor: Actor, wanted: Sequence[Position]) -> dict[Position, Account]:
+class _Held(NamedTuple):
+    """An account that this transaction holds: its id, and what is in it."""
+
+    id: UUID
+    balance_g: int
+
+
+def _locked_accounts(actor: Actor, wanted: Sequence[Position]) -> dict[Position, _Held]:
     """Lock all accounts in the order of their ids, after those that are missing were opened."""
     lots = Account.objects.filter(
         community_id=actor.community_id, lot_id__in={position.lot_id for position in wanted}
@@ -148,9 +162,13 @@ def _locked_accounts(actor: Actor, wanted: Sequence[Position]) -> dict[Position,
     return {position: held[position] for position in wanted}
 
 
-def _locked(accounts: QuerySet[Account]) -> dict[Position, Account]:
+def _locked(accounts: QuerySet[Account]) -> dict[Position, _Held]:
     in_order = accounts.select_for_update(no_key=True).order_by("id")
-    return {position_of(account): account for account in in_order}
+    rows = in_order.values_list("kind", "holder_id", "lot_id", "id", "balance_g")
+    return {
+        Position(kind=kind, holder_id=holder_id, lot_id=lot_id): _Held(account_id, balance_g)
+        for kind, holder_id, lot_id, account_id, balance_g in rows
+    }
 
 
 @contextmanager

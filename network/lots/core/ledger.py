@@ -3,13 +3,13 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from typing import NamedTuple
 from uuid import UUID
 
 CONTAINER = "container"
 
 
-@dataclass(frozen=True, kw_only=True)
-class Position:
+class Position(NamedTuple):
     """Where grams of one lot are: the kind of account, whose it is, and the lot."""
 
     kind: str
@@ -61,9 +61,13 @@ def apply(balances_g: Mapping[Position, int], postings: Iterable[Posting]) -> di
     """Return the balances in g after the postings; their sum is what it was."""
     after = dict(balances_g)
     for posting in postings:
-        after[posting.frm] = after.get(posting.frm, 0) - posting.mass_g
-        after[posting.to] = after.get(posting.to, 0) + posting.mass_g
+        _move(after, posting)
     return after
+
+
+def _move(balances_g: dict[Position, int], posting: Posting) -> None:
+    balances_g[posting.frm] = balances_g.get(posting.frm, 0) - posting.mass_g
+    balances_g[posting.to] = balances_g.get(posting.to, 0) + posting.mass_g
 
 
 def first_shortage(
@@ -82,7 +86,7 @@ def first_shortage(
         ):
             if room_g is not None and posting.mass_g > room_g:
                 return Shortage(position=position, has_g=room_g, wanted_g=posting.mass_g)
-        now = apply(now, [posting])
+        _move(now, posting)
     return None
 
 

@@ -8,6 +8,7 @@ from uuid import UUID
 from django.db import transaction
 from django.utils import timezone
 
+from network.copying import insert_all
 from network.errors import DifferentBody, MillraceError, NotFound
 from network.lots.core.ledger import Position, Posting, apply
 from network.lots.ledger import lots_held, positions, post
@@ -105,7 +106,7 @@ class _Store:
 
     def save(self) -> None:
         """Write all that was taken."""
-        Weighing.objects.bulk_create(self.weighings)
+        insert_all(self.weighings)
         post(self.actor, self.postings, at=timezone.now())  # each says its own time
 
 
