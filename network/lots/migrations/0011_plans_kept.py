@@ -25,13 +25,13 @@ CREATE AGGREGATE lots_whole_sum(bigint) (
 _HOT = ("lots_add_visits(uuid[], uuid[])", "lots_revalue(uuid[], uuid[])")
 
 
-def _replacing(function: str) -> str:
+def replacing(function: str) -> str:
     return function.replace("CREATE FUNCTION", "CREATE OR REPLACE FUNCTION").split(
         "CREATE TRIGGER", maxsplit=1
     )[0]
 
 
-def _in_order_of_time(function: str) -> str:
+def in_order_of_time(function: str) -> str:
     """Give rows ids that come one after the other, so that they go where the last one went."""
     return function.replace("gen_random_uuid()", "uuidv7()")
 
@@ -47,8 +47,8 @@ class Migration(migrations.Migration):
         migrations.RunSQL(
             [
                 _WHOLE_SUM,
-                _replacing(_in_order_of_time(_counting_some(_KEPT.ADD_VISITS))),
-                _replacing(_in_order_of_time(_KEPT.SUM_MOVEMENTS)),
+                replacing(in_order_of_time(_counting_some(_KEPT.ADD_VISITS))),
+                replacing(in_order_of_time(_KEPT.SUM_MOVEMENTS)),
                 *(
                     f"ALTER FUNCTION {name} SET plan_cache_mode = force_generic_plan"
                     for name in _HOT
@@ -56,8 +56,8 @@ class Migration(migrations.Migration):
             ],
             [
                 *(f"ALTER FUNCTION {name} RESET plan_cache_mode" for name in _HOT),
-                _replacing(_KEPT.SUM_MOVEMENTS),
-                _replacing(_KEPT.ADD_VISITS),
+                replacing(_KEPT.SUM_MOVEMENTS),
+                replacing(_KEPT.ADD_VISITS),
                 "DROP AGGREGATE lots_whole_sum(bigint)",
             ],
         )
