@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+import filelock
 import platformdirs
 
 from api.server.postgres import EmbeddedPostgres, PostgresError
@@ -82,11 +83,9 @@ def _kept_secret_key(data: Path) -> str:
     """Read this installation's secret key, made once and readable by its owner only."""
     data.mkdir(parents=True, exist_ok=True, mode=0o711)
     path = data / "secret-key"
-    try:
-        descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-    except FileExistsError:
+    with filelock.FileLock(data / "secret-key.lock"):  # another may make or read it right now
+        if not path.exists():
+            descriptor = os.open(path, os.O_WRONLY | os.O_CREAT, 0o600)
+            with os.fdopen(descriptor, "w") as file:
+                file.write(secrets.token_urlsafe(_KEY_BYTES))
         return path.read_text().strip()
-    key = secrets.token_urlsafe(_KEY_BYTES)
-    with os.fdopen(descriptor, "w") as file:
-        file.write(key)
-    return key

@@ -10,6 +10,7 @@ import sys
 import tempfile
 import urllib.request
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -150,6 +151,16 @@ def test_the_secret_key_is_made_once_and_for_its_owner_only(
     assert len(keys[0]) >= 50
     if os.name == "posix":
         assert stat.S_IMODE((data / "secret-key").stat().st_mode) == 0o600
+
+
+def test_those_who_start_at_once_have_the_same_secret_key(data: Path) -> None:
+    for turn in range(20):
+        folder = data / str(turn)
+        with ThreadPoolExecutor(8) as pool:
+            # Not through the environment, which all of these threads would share.
+            keys = set(pool.map(installation._kept_secret_key, [folder] * 8))
+        assert len(keys) == 1
+        assert len(keys.pop()) >= 50
 
 
 def test_a_secret_key_in_the_environment_is_used_and_not_written_down(
