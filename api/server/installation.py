@@ -84,8 +84,10 @@ def _kept_secret_key(data: Path) -> str:
     data.mkdir(parents=True, exist_ok=True, mode=0o711)
     path = data / "secret-key"
     with filelock.FileLock(data / "secret-key.lock"):  # another may make or read it right now
-        if not path.exists():
+        key = path.read_text().strip() if path.exists() else ""
+        if not key:  # none yet, or whoever made it was stopped before it was written
+            key = secrets.token_urlsafe(_KEY_BYTES)
             descriptor = os.open(path, os.O_WRONLY | os.O_CREAT, 0o600)
             with os.fdopen(descriptor, "w") as file:
-                file.write(secrets.token_urlsafe(_KEY_BYTES))
-        return path.read_text().strip()
+                file.write(key)
+        return key
