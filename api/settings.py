@@ -97,7 +97,9 @@ def database_settings(url: str) -> dict[str, object]:
         **named,
         # The pool keeps connections, so Django must not.
         "CONN_MAX_AGE": 0,
-        "OPTIONS": {**parts, "pool": pool, "prepare_threshold": 5},
+        # A statement with its values apart is planned once for each connection, after a few uses;
+        # to plan it took as long as to run it.
+        "OPTIONS": {**parts, "pool": pool, "prepare_threshold": 5, "server_side_binding": True},
     }
 
 
