@@ -60,7 +60,7 @@ MIDDLEWARE = [
     "django.middleware.gzip.GZipMiddleware",
     # An ETag on every read: what the app has already is not sent again.
     "django.middleware.http.ConditionalGetMiddleware",
-    "django.contrib.sessions.middleware.SessionMiddleware",
+    "api.sessions.KeepingCookies",
     # The app asks for the language that it is shown in.
     "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",

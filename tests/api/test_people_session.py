@@ -261,6 +261,20 @@ def test_answers_are_compressed_and_known_again(organiser: Client) -> None:
     assert organiser.get(url, headers=known).status_code == 304
 
 
+def test_what_was_asked_before_a_sign_in_and_is_answered_after_takes_no_cookie_away(
+    organiser: Client,
+) -> None:
+    late = Client()
+    late.cookies["sessionid"] = organiser.cookies["sessionid"].value
+    assert session(late)["user"] is not None
+    signed_out = organiser.delete("/api/v1/session/")
+    assert signed_out.cookies["sessionid"]["max-age"] == 0, "signing out takes it away"
+    answer = late.get("/api/v1/session/")
+    assert answer.json()["user"] is None
+    assert "sessionid" not in answer.cookies
+    assert "Cookie" in answer["Vary"]
+
+
 def test_a_community_without_a_road_map_has_an_empty_one(organiser: Client) -> None:
     empty = organiser.get("/api/v1/communities/isle/road-map/").json()
     assert empty == {"type": "FeatureCollection", "features": []}

@@ -8,6 +8,7 @@ import secrets
 import shutil
 import subprocess
 import sys
+import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -82,16 +83,21 @@ def built_app() -> None:
 
 @contextmanager
 def _database(address: str, *, like: str = "template1") -> Iterator[dict[str, str]]:
-    """A database of its own, as the environment of the programs that use it; dropped afterwards."""
+    """A database and a data folder of their own, as the environment of the programs that use them.
+
+    Both are gone afterwards.
+    """
     name = f"story_{secrets.token_hex(4)}"
     with psycopg.connect(address, autocommit=True) as connection:
         connection.execute(f'CREATE DATABASE "{name}" TEMPLATE "{like}"')
-    yield {
-        **os.environ,
-        "DATABASE_URL": make_conninfo(address, dbname=name),
-        "DJANGO_SETTINGS_MODULE": "api.settings",
-        "MILLRACE_SECRET_KEY": secrets.token_urlsafe(50),
-    }
+    with tempfile.TemporaryDirectory(prefix="millrace-tests-") as data:
+        yield {
+            **os.environ,
+            "DATABASE_URL": make_conninfo(address, dbname=name),
+            "DJANGO_SETTINGS_MODULE": "api.settings",
+            "MILLRACE_DATA": data,
+            "MILLRACE_SECRET_KEY": secrets.token_urlsafe(50),
+        }
     with psycopg.connect(address, autocommit=True) as connection:
         connection.execute(f'DROP DATABASE "{name}" WITH (FORCE)')
 
@@ -202,7 +208,8 @@ def serving(environment: dict[str, str], *, told: Path) -> Iterator[str]:
     with (
         told.open("w") as output,
         subprocess.Popen(
-            [sys.executable, "-u", "-m", "api.server", "serve", "--port", "0"],
+            # One process is there sooner; that several answer alike is not the browser's business.
+            [sys.executable, "-u", "-m", "api.server", "serve", "--port=0", "--processes=1"],
             cwd=ROOT,
             env=environment,
             stdout=output,
