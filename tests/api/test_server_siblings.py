@@ -39,7 +39,7 @@ def served(data: Path) -> Iterator[tuple[psutil.Popen, str]]:
     ours = {k: v for k, v in os.environ.items() if k not in {"DATABASE_URL", "MILLRACE_DATA"}}
     command = [sys.executable, "-m", "api.server", "serve", "--data", str(data), "--port", "0"]
     with psutil.Popen(
-        [*command, "--processes", "3"], env=ours, stdout=subprocess.PIPE, text=True
+        [*command, "--processes", "3", "--no-worker"], env=ours, stdout=subprocess.PIPE, text=True
     ) as server:
         try:
             yield server, said_address(server)
