@@ -65,11 +65,8 @@ def position_of(account: Account) -> Position:
 def positions(lot_ids: Iterable[UUID]) -> dict[Position, int]:
     """Return where grams of these lots are, in g, without the positions that stand at zero."""
     accounts = Account.objects.filter(lot_id__in=list(lot_ids)).exclude(balance_g=0).order_by("id")
-    rows = accounts.values_list("kind", "holder_id", "lot_id", "balance_g")
-    return {
-        Position(kind=kind, holder_id=holder_id, lot_id=lot_id): balance_g
-        for kind, holder_id, lot_id, balance_g in rows
-    }
+    rows = accounts.values_list(*Position._fields, "balance_g")
+    return {Position(*where): balance_g for *where, balance_g in rows}
 
 
 def post(actor: Actor, postings: Sequence[Posting], *, at: datetime) -> list[Movement]:
@@ -164,11 +161,8 @@ def _locked_accounts(actor: Actor, wanted: Sequence[Position]) -> dict[Position,
 
 def _locked(accounts: QuerySet[Account]) -> dict[Position, _Held]:
     in_order = accounts.select_for_update(no_key=True).order_by("id")
-    rows = in_order.values_list("kind", "holder_id", "lot_id", "id", "balance_g")
-    return {
-        Position(kind=kind, holder_id=holder_id, lot_id=lot_id): _Held(account_id, balance_g)
-        for kind, holder_id, lot_id, account_id, balance_g in rows
-    }
+    rows = in_order.values_list(*Position._fields, *_Held._fields)
+    return {Position(*where): _Held(own_id, balance_g) for *where, own_id, balance_g in rows}
 
 
 @contextmanager

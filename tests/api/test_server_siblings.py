@@ -19,6 +19,7 @@ import psutil
 import pytest
 
 from api.server import cli, siblings
+from tests.api.killing import environment
 
 WAIT_S = 120
 CODES_A_MINUTE = 10  # api.settings.ACCOUNT_RATE_LIMITS
@@ -36,10 +37,12 @@ def data() -> Iterator[Path]:
 @contextmanager
 def served(data: Path) -> Iterator[tuple[psutil.Popen, str]]:
     """Serve by three processes; give the first, and host and port."""
-    ours = {k: v for k, v in os.environ.items() if k not in {"DATABASE_URL", "MILLRACE_DATA"}}
     command = [sys.executable, "-m", "api.server", "serve", "--data", str(data), "--port", "0"]
     with psutil.Popen(
-        [*command, "--processes", "3", "--no-worker"], env=ours, stdout=subprocess.PIPE, text=True
+        [*command, "--processes", "3", "--no-worker"],
+        env=environment(),
+        stdout=subprocess.PIPE,
+        text=True,
     ) as server:
         try:
             yield server, said_address(server)

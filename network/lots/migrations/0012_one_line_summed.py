@@ -72,7 +72,7 @@ BEGIN
     INSERT INTO lots_flowsum"""
 _FIRST = """
 BEGIN
-    IF (SELECT count(*) = 1 AND max(reverses_id::text) IS NULL FROM added) THEN
+    IF (SELECT count(*) = 1 AND count(reverses_id) = 0 FROM added) THEN
         SELECT id, reason INTO first_id, first_reason FROM added;
         PERFORM lots_sum_one(first_id, first_reason);
         RETURN NULL;
