@@ -16,6 +16,7 @@ from django.db import connections
 from procrastinate import PsycopgConnector, signals
 from procrastinate.contrib.django import DjangoApp, app
 from procrastinate.contrib.django.utils import connector_params
+from procrastinate.worker import Worker
 
 from api.server.jobs import HEARTBEAT_S, SILENT_S_MAX
 
@@ -107,17 +108,27 @@ async def _work_again_and_again(queue: DjangoApp) -> None:
 
 async def _work(queue: DjangoApp) -> None:
     """Work in all lanes until cancelled; where one fails the others end their job in hand too."""
+    lanes = [_lane(queue, queues) for queues in LANES]
+    working = [asyncio.create_task(lane.run()) for lane in lanes]  # type: ignore[no-untyped-call]
     try:
-        async with asyncio.TaskGroup() as lanes:
-            for queues in LANES:
-                lanes.create_task(_work_in_lane(queue, queues))
+        await asyncio.wait(working, return_when=asyncio.FIRST_COMPLETED)
     finally:
+        for lane, task in zip(lanes, working, strict=True):
+            # To cancel is not enough: before Python 3.12 a task that waits for a connection with
+            # a time limit may lose its cancellation (CPython issue 86296), and would go on.
+            lane.stop()  # type: ignore[no-untyped-call]
+            task.cancel()
+        await asyncio.wait(working)
         # Periodic jobs are deferred through Django's connection, in a thread of asgiref's own.
         await sync_to_async(connections.close_all)()
+    for task in working:
+        if not task.cancelled():
+            task.result()  # raises what ended the work
 
 
-async def _work_in_lane(queue: DjangoApp, queues: tuple[str, ...]) -> None:
-    await queue.run_worker_async(
+def _lane(queue: DjangoApp, queues: tuple[str, ...]) -> Worker:
+    return Worker(
+        queue,
         queues=list(queues),  # an array for the database
         name=queues[0],
         install_signal_handlers=False,

@@ -33,6 +33,17 @@ def press_sheet(*, notes):
 
 worker.work()
 """
+# Workers that are stopped ever later after their start.
+STARTS_AND_STOPS = """
+import time
+import django
+django.setup()
+from api.server.worker import BackgroundWorker
+
+for stop_after_ms in range(40):
+    with BackgroundWorker():
+        time.sleep(stop_after_ms / 1000)
+"""
 WAIT_S = 60
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -118,6 +129,11 @@ def test_the_worker_in_a_thread_does_the_jobs_and_stops_with_its_context(tmp_pat
         wait_until("succeeded", job_id, notes)
     later = app.configure_task("forget-ended").defer(timestamp=0)
     assert ProcrastinateJob.objects.get(id=later).status not in {"doing", "succeeded"}
+
+
+def test_a_worker_that_is_stopped_as_it_starts_ends() -> None:
+    with running_worker(STARTS_AND_STOPS) as process:
+        assert process.wait(timeout=WAIT_S) == 0
 
 
 def test_a_job_deferred_in_a_transaction_that_fails_does_not_exist(tmp_path: Path) -> None:

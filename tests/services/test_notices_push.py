@@ -40,19 +40,10 @@ from tests.push_services import (
 )
 from tests.services.notices_story import mails_queued, stop_clock, tell_all
 from tests.services.pickups_story import SUNDAY_EVENING, Round, make_round
-from tests.services.test_notices_mail import all_succeeded, wait_until
+from tests.services.test_notices_mail import WORKER, all_succeeded, wait_until
 from tests.workers import empty_the_queue, running_worker
 
 pytestmark = pytest.mark.django_db(transaction=True)
-# A worker as `millrace worker` runs it, but that tries again at once.
-WORKER = """
-import django
-django.setup()
-from network.notices import tasks
-from api.server import worker
-tasks.FIRST_WAIT_S = 0
-worker.work()
-"""
 
 
 @pytest.fixture

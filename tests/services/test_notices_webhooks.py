@@ -22,8 +22,7 @@ from tests.factories import MakerFactory, acting
 from tests.push_services import LocalService, Taken
 from tests.services.notices_story import mails_queued, stop_clock, tell_all
 from tests.services.pickups_story import MONDAY, SUNDAY_EVENING, Round, make_round
-from tests.services.test_notices_mail import all_succeeded, wait_until
-from tests.services.test_notices_push import WORKER
+from tests.services.test_notices_mail import WORKER, all_succeeded, wait_until
 from tests.workers import empty_the_queue, running_worker
 
 pytestmark = pytest.mark.django_db(transaction=True)
