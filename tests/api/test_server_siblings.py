@@ -39,7 +39,7 @@ def served(data: Path) -> Iterator[tuple[psutil.Popen, str]]:
     """Serve by three processes; give the first, and host and port."""
     command = [sys.executable, "-m", "api.server", "serve", "--data", str(data), "--port", "0"]
     with psutil.Popen(
-        [*command, "--processes", "3", "--no-worker"],
+        [*command, "--processes", "3"],
         env=environment(),
         stdout=subprocess.PIPE,
         text=True,
