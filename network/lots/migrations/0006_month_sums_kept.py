@@ -14,7 +14,7 @@ NOT EXISTS (SELECT FROM lots_movement undoing WHERE undoing.reverses_id = {line}
 _BUT = "AND {row}.id <> ALL (without)"
 
 
-def _weighing_counts(weighing: str, *, without: bool) -> str:
+def weighing_counts(weighing: str, *, without: bool) -> str:
     """Whether no difference that the weighing led to was reversed."""
     but = _BUT.format(row="undoing") if without else ""
     return f"""
@@ -23,22 +23,22 @@ NOT EXISTS (SELECT FROM lots_movement difference
              WHERE difference.weighing_id = {weighing}.id AND difference.reason = 'reweighed')"""
 
 
-def _on_scale(lot_id: str, *, without: bool) -> str:
+def on_scale_of(lot_id: str, *, without: bool) -> str:
     but = _BUT.format(row="scaled") if without else ""
     return f"""
 EXISTS (SELECT FROM lots_weighing scaled
          WHERE scaled.lot_id = {lot_id} AND scaled.method = 'weighed' {but}
-           AND {_weighing_counts("scaled", without=without)})"""
+           AND {weighing_counts("scaled", without=without)})"""
 
 
-_MONTH = "date_trunc('month', line.counts_at AT TIME ZONE community.timezone)::date"
+MONTH = "date_trunc('month', line.counts_at AT TIME ZONE community.timezone)::date"
 
 FLOW_LINES = f"""
 CREATE VIEW lots_flowline AS
-SELECT line.id, line.community_id, {_MONTH} AS month, lot.maker_id, lot.stream_id,
+SELECT line.id, line.community_id, {MONTH} AS month, lot.maker_id, lot.stream_id,
        place.district_id, place.kind AS place_kind, COALESCE(undone.reason, line.reason) AS reason,
        giver.kind AS from_kind, taker.kind AS to_kind, line.reverses_id IS NOT NULL AS undone,
-       line.counts_at > line.at AS late, {_on_scale("giver.lot_id", without=False)} AS on_scale,
+       line.counts_at > line.at AS late, {on_scale_of("giver.lot_id", without=False)} AS on_scale,
        1 AS lines, line.mass_g::bigint AS mass_g, giver.lot_id, lot.place_id, line.counts_at
   FROM lots_movement line
   JOIN people_community community ON community.id = line.community_id
@@ -52,7 +52,7 @@ SELECT line.id, line.community_id, {_MONTH} AS month, lot.maker_id, lot.stream_i
 # A lot is made when it is collected, so its day is the visit's.
 VISIT_LINES = f"""
 CREATE VIEW lots_visitline AS
-SELECT line.id, line.community_id, {_MONTH} AS month, lot.maker_id, lot.stream_id,
+SELECT line.id, line.community_id, {MONTH} AS month, lot.maker_id, lot.stream_id,
        place.district_id, place.kind AS place_kind, lot.place_id,
        (lot.made_at AT TIME ZONE community.timezone)::date AS day, lot.made_at,
        community.timezone, line.counts_at, {_STANDING.format(line="line", but="")} AS standing
@@ -69,7 +69,7 @@ def _error_lines(*, without: bool, where: str = "") -> str:
     but = _BUT.format(row="undoing") if without else ""
     but_weighing = _BUT.format(row="weighing") if without else ""
     return f"""
-SELECT line.id, line.community_id, {_MONTH} AS month, lot.maker_id, lot.stream_id,
+SELECT line.id, line.community_id, {MONTH} AS month, lot.maker_id, lot.stream_id,
        place.district_id, place.kind AS place_kind, lot.id AS lot_id, lot.place_id, line.counts_at,
        COALESCE(last.budget ->> 'shared_by', '') AS cause,
        COALESCE((last.budget ->> 'shared_mg')::bigint, 0) AS shared_mg,
@@ -82,7 +82,7 @@ SELECT line.id, line.community_id, {_MONTH} AS month, lot.maker_id, lot.stream_i
  CROSS JOIN LATERAL (
        SELECT weighing.budget FROM lots_weighing weighing
         WHERE weighing.lot_id = lot.id {but_weighing}
-          AND {_weighing_counts("weighing", without=without)}
+          AND {weighing_counts("weighing", without=without)}
         ORDER BY weighing.at DESC, weighing.id DESC LIMIT 1) last
  WHERE line.reason = 'brought_home' AND {_STANDING.format(line="line", but=but)} {where}"""
 
@@ -114,7 +114,7 @@ REVALUE = f"""
 CREATE FUNCTION lots_revalue(lot_ids uuid[], without uuid[]) RETURNS void LANGUAGE plpgsql AS $$
 BEGIN
     WITH earlier AS (
-        SELECT line.*, {_on_scale("line.lot_id", without=True)} AS was_on_scale
+        SELECT line.*, {on_scale_of("line.lot_id", without=True)} AS was_on_scale
           FROM lots_account giver
           JOIN lots_movement movement ON movement.from_account_id = giver.id
           JOIN lots_flowline line ON line.id = movement.id

@@ -1,7 +1,8 @@
-"""Add a single line to the sums without putting lines together, as nearly all are written.
+"""Add a single line to the sums by what is read of it once, as nearly all lines are written.
 
-The statements for any number of lines join, sort and group what is one line; starting them took
-longer than their work. Both ways read the same views, so what a line counts as is said once.
+The statements for any number of lines join, sort and group what is one line, and look each line up
+in a view for each sum; starting them took longer than their work. Of a line that was just written
+its columns are at hand: its accounts, its lot and its place are read together, for all three sums.
 """
 
 from importlib import import_module
@@ -12,69 +13,98 @@ _KEPT = import_module("network.lots.migrations.0006_month_sums_kept")
 _PLANS = import_module("network.lots.migrations.0011_plans_kept")
 
 _KEY = "community_id, month, maker_id, stream_id, district_id, place_kind"
-_FLOW = f"{_KEY}, reason, from_kind, to_kind, undone, late, on_scale"
-_VISIT = "visit.community_id, visit.month, visit.maker_id, {stream}, visit.district_id"
-_OTHERS = """
-EXISTS (SELECT FROM lots_visitline other
-         WHERE other.id <> line_id AND other.place_id = visit.place_id AND other.standing
-           AND other.made_at >= visit.day::timestamp AT TIME ZONE visit.timezone
-           AND other.made_at < (visit.day + 1)::timestamp AT TIME ZONE visit.timezone
-           AND other.maker_id = visit.maker_id AND other.month = visit.month {stream})"""
+_ITS_KEY = ", ".join(f"its.{name}" for name in _KEY.split(", "))
+_ANY_STREAM = _ITS_KEY.replace("its.stream_id", "NULL")
+
+# What the line counts as, by the same words as in the views of all lines.
+_READ = f"""
+SELECT line.community_id, {_KEPT.MONTH} AS month, lot.maker_id, lot.stream_id,
+       place.district_id, place.kind AS place_kind, giver.kind AS from_kind,
+       taker.kind AS to_kind, {_KEPT.on_scale_of("giver.lot_id", without=False)} AS on_scale,
+       giver.lot_id, lot.place_id, (lot.made_at AT TIME ZONE community.timezone)::date AS day,
+       community.timezone
+  INTO its
+  FROM lots_account giver
+  JOIN lots_account taker ON taker.id = line.to_account_id
+  JOIN lots_lot lot ON lot.id = giver.lot_id
+  JOIN people_community community ON community.id = line.community_id
+  LEFT JOIN places_place place ON place.id = lot.place_id
+ WHERE giver.id = line.from_account_id;"""
+
+_ADD_FLOW = f"""
+INSERT INTO lots_flowsum (id, {_KEY}, reason, from_kind, to_kind, undone, late, on_scale, lines,
+                          mass_g, folded)
+VALUES (uuidv7(), {_ITS_KEY}, line.reason, its.from_kind, its.to_kind, false,
+        line.counts_at > line.at, its.on_scale, 1, line.mass_g, false);"""
+
+_ADD_ERROR = f"""
+INSERT INTO lots_errorsum (id, {_KEY}, cause, shared_mg, own_mg2, folded)
+SELECT uuidv7(), {_ITS_KEY}, COALESCE(budget ->> 'shared_by', ''),
+       COALESCE((budget ->> 'shared_mg')::bigint, 0),
+       COALESCE((budget ->> 'own_mg')::numeric ^ 2, 0), false
+  FROM lots_weighing weighing
+ WHERE weighing.lot_id = its.lot_id AND {_KEPT.weighing_counts("weighing", without=False)}
+ ORDER BY weighing.at DESC, weighing.id DESC LIMIT 1;"""
+
+_THAT_DAY = """
+lot.place_id = its.place_id AND lot.id <> its.lot_id
+AND lot.made_at >= its.day::timestamp AT TIME ZONE its.timezone
+AND lot.made_at < (its.day + 1)::timestamp AT TIME ZONE its.timezone"""
 
 
-def _add_visit(stream: str) -> str:
+def _taken(of_stream: str = "") -> str:
+    """Whether another standing line makes the visit one already, as in the views."""
     return f"""
-    INSERT INTO lots_visitsum (id, {_KEY}, visits, folded)
-    VALUES (uuidv7(), {_VISIT.format(stream=stream)}, visit.place_kind, 1, false);"""
+EXISTS (SELECT FROM lots_lot lot
+          JOIN lots_account giver ON giver.lot_id = lot.id
+          JOIN lots_movement taken ON taken.from_account_id = giver.id
+         WHERE {_THAT_DAY} AND lot.maker_id = its.maker_id {of_stream}
+           AND taken.reason = 'collected'
+           AND date_trunc('month', taken.counts_at AT TIME ZONE its.timezone)::date = its.month
+           AND NOT EXISTS (SELECT FROM lots_movement undoing
+                            WHERE undoing.reverses_id = taken.id))"""
+
+
+def _add_visits(*keys: str) -> str:
+    rows = ", ".join(f"(uuidv7(), {key}, 1, false)" for key in keys)
+    return f"INSERT INTO lots_visitsum (id, {_KEY}, visits, folded) VALUES {rows};"
 
 
 # Two who take from one place on one day come one after the other, so that one visit counts once.
-SUM_ONE = f"""
-CREATE FUNCTION lots_sum_one(line_id uuid, because text) RETURNS void LANGUAGE plpgsql
-   SET plan_cache_mode = force_generic_plan AS $$
-DECLARE
-    visit lots_visitline;
-    others boolean;
-BEGIN
-    INSERT INTO lots_flowsum (id, {_FLOW}, lines, mass_g, folded)
-    SELECT uuidv7(), {_FLOW}, lines, mass_g, false FROM lots_flowline WHERE id = line_id;
-    IF because = 'brought_home' THEN
-        INSERT INTO lots_errorsum (id, {_KEY}, cause, shared_mg, own_mg2, folded)
-        SELECT uuidv7(), {_KEY}, cause, shared_mg, own_mg2, false
-          FROM lots_errorline WHERE id = line_id;
-    ELSIF because = 'collected' THEN
-        SELECT * INTO visit FROM lots_visitline WHERE id = line_id;
-        IF visit.id IS NULL THEN  -- a lot of no place
-            RETURN;
-        END IF;
-        PERFORM pg_advisory_xact_lock(hashtextextended(
-            concat('visit', visit.maker_id, visit.place_id, visit.day), 0));
-        others := {_OTHERS.format(stream="")};
-        IF NOT others THEN
-            {_add_visit("NULL")}
-        END IF;
-        IF NOT others OR NOT {_OTHERS.format(stream="AND other.stream_id = visit.stream_id")} THEN
-            {_add_visit("visit.stream_id")}
-        END IF;
+_ADD_VISIT = f"""
+PERFORM pg_advisory_xact_lock(hashtextextended(
+    concat('visit', its.maker_id, its.place_id, its.day), 0));
+IF NOT EXISTS (SELECT FROM lots_lot lot WHERE {_THAT_DAY}) THEN
+    {_add_visits(_ITS_KEY, _ANY_STREAM)}
+ELSIF NOT {_taken("AND lot.stream_id = its.stream_id")} THEN
+    {_add_visits(_ITS_KEY)}
+    IF NOT {_taken()} THEN
+        {_add_visits(_ANY_STREAM)}
     END IF;
-END $$;
-"""
+END IF;"""
+
 _BEFORE = """
 DECLARE
     undoing uuid[];"""
 _NOW = """
 DECLARE
-    first_id uuid;
-    first_reason text;
+    line lots_movement;
+    its record;
     undoing uuid[];"""
 _BEGIN = """
 BEGIN
     INSERT INTO lots_flowsum"""
-_FIRST = """
+_FIRST = f"""
 BEGIN
-    IF (SELECT count(*) = 1 AND count(reverses_id) = 0 FROM added) THEN
-        SELECT id, reason INTO first_id, first_reason FROM added;
-        PERFORM lots_sum_one(first_id, first_reason);
+    SELECT * INTO line FROM added;
+    IF line.reverses_id IS NULL AND NOT EXISTS (SELECT FROM added OFFSET 1) THEN
+        {_READ}
+        {_ADD_FLOW}
+        IF line.reason = 'brought_home' THEN
+            {_ADD_ERROR}
+        ELSIF line.reason = 'collected' AND its.place_id IS NOT NULL THEN
+            {_ADD_VISIT}
+        END IF;
         RETURN NULL;
     END IF;
     INSERT INTO lots_flowsum"""
@@ -85,8 +115,4 @@ SUM_MOVEMENTS = _SUM_MANY.replace(_BEFORE, _NOW).replace(_BEGIN, _FIRST)
 class Migration(migrations.Migration):
     dependencies = [("lots", "0011_plans_kept")]
 
-    operations = [
-        migrations.RunSQL(
-            [SUM_ONE, SUM_MOVEMENTS], [_SUM_MANY, "DROP FUNCTION lots_sum_one(uuid, text)"]
-        )
-    ]
+    operations = [migrations.RunSQL([SUM_MOVEMENTS], [_SUM_MANY])]
