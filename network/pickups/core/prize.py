@@ -4,8 +4,11 @@ Material does not run away: what waits today can be fetched another day. What a 
 a part of the next one, the greater the fuller the container is, and the days on which it would
 stand full. So the prize of a visit is
 
-    SAVED_SHARE x (way there + stop) x fill + what the full days avoided would cost
+    (way there + stop) x fill^2 + what the full days avoided would cost
 
+By the square, since a stop fetches more by the day that one waits: at half full to come is worth a
+quarter of the next stop, near full each further percent counts twice (tried on invented
+communities, docs/rules/simulation.md).
 The route pays for its kilometres and its time, the stop's too, so a half-empty container is
 fetched only where the way is short for once, and never where the stop alone costs more.
 
@@ -27,11 +30,6 @@ from network.units import G_PER_KG, M_PER_KM, S_PER_HOUR, to_cents
 # Of the places around, about one in so many is visited on the same day (common practice of small
 # rounds, no published source).
 ONE_IN = 10
-
-# So much of a stop there a visit to a full container saves of the next one. Half-empty containers
-# that lie near are fetched for little gain where it is more; where it is nothing, what fills slowly
-# is left standing full (tried on invented communities, docs/rules/simulation.md).
-SAVED_SHARE = Decimal("0.3")
 
 # A place that is so full may wait so long before waiting alone counts; then each day adds so much
 # of a van's cost, so that it comes in some weeks later however far it is (guesses, no published
@@ -139,7 +137,7 @@ def visit_prize(
     """
     if fill_fraction < 0:
         raise InvalidInput.of("fill_fraction", "a container is not below empty")
-    saved = SAVED_SHARE * typical_cost * min(fill_fraction, Decimal(1))
+    saved = typical_cost * min(fill_fraction, Decimal(1)) ** 2
     return to_cents(saved + full_days_cost)
 
 
