@@ -200,7 +200,7 @@ class WorthPartsSerializer(serializers.Serializer[Any]):
     typical_cost = serializers.CharField(help_text="Way and time of one stop together.")
     fill_percent = serializers.IntegerField(help_text="Expected, of all that is set up there.")
     saved_later = serializers.CharField(
-        help_text="Three tenths of the typical cost, as far as it is full."
+        help_text="Of the typical cost, by the square of how full it is."
     )
     full_days = serializers.CharField(
         help_text="Days, one for each container, on which it is expected to stand full otherwise."

@@ -47,10 +47,10 @@ def prize(fill: str, *, full_days_cost: str = "0") -> Decimal:
     ("fill", "full_days_cost", "worth"),
     [
         ("0", "0", "0.00"),
-        ("0.5", "0", "0.90"),
-        ("1", "0", "1.80"),
-        ("1.4", "0", "1.80"),
-        ("1", "9.50", "11.30"),
+        ("0.5", "0", "1.50"),
+        ("1", "0", "6.00"),
+        ("1.4", "0", "6.00"),
+        ("1", "9.50", "15.50"),
     ],
 )
 def test_a_visit_saves_a_part_of_the_next_one_and_the_days_on_which_it_would_stand_full(
@@ -126,7 +126,7 @@ def test_a_place_that_is_not_full_is_left_unless_it_lies_on_the_way() -> None:
         visit_prize(
             typical_cost=cost, fill_fraction=Decimal(fill), full_days_cost=Decimal(full_days_cost)
         )
-        for fill, full_days_cost in (("0.8", "4.40"), ("1", "10"))
+        for fill, full_days_cost in (("0.8", "1.60"), ("1", "10"))
     )
     north_alone = cross(vans=(van,), places=(place("north", visit_day(worth=half)),))
     assert solve(north_alone, seed=1, iterations=100).routes == ()

@@ -14,7 +14,6 @@ from network.people.models import Role
 from network.pickups import services
 from network.pickups.core.outcome import Outcome
 from network.pickups.core.plan import Plan
-from network.pickups.core.prize import SAVED_SHARE
 from network.pickups.core.problem import Problem
 from network.pickups.core.search import StopRule
 from network.pickups.core.solve import solve
@@ -150,7 +149,7 @@ def test_a_dearer_kilometre_makes_it_worth_more_to_end_a_long_wait(
         worth = by_day[0]
         assert worth.waited_days > 28
         days = Decimal(worth.waited_days - 28)
-        more += Decimal(worth.way_m) / 1000 * (SAVED_SHARE * worth.fill_fraction + days / 10)
+        more += Decimal(worth.way_m) / 1000 * (worth.fill_fraction**2 + days / 10)
     assert abs(answer.change.worth - more) <= Decimal("0.50")
     assert answer.change.worth > 10 * Decimal("0.50")
 

@@ -7476,7 +7476,7 @@ export interface components {
             full_days_cost: string;
             /** @description What is lost outside the hours that the place prefers; in the total. */
             missed_hours_cost?: string;
-            /** @description Three tenths of the typical cost, as far as it is full. */
+            /** @description Of the typical cost, by the square of how full it is. */
             saved_later: string;
             service_s: number;
             time_cost: string;

@@ -6,11 +6,11 @@ stand full. So the prize of a visit is
 
     (way there + stop) x fill^2 + what the full days avoided would cost
 
-By the square, since a stop fetches more by the day that one waits: at half full to come is worth a
-quarter of the next stop, near full each further percent counts twice (tried on invented
-communities, docs/rules/simulation.md).
-The route pays for its kilometres and its time, the stop's too, so a half-empty container is
-fetched only where the way is short for once, and never where the stop alone costs more.
+By the square, since who waits a day fetches more by one stop: half full a container is worth a
+quarter of the next stop, near full each further percent counts twice (chosen on invented
+communities, docs/rules/simulation.md). The route pays for its kilometres and its time, the stop's
+too, so a half-empty container is fetched only where the way is short for once, and never where the
+stop alone costs more.
 
 Nobody waits for ever because the way is long: where a container is due and nobody has come for
 PATIENCE_DAYS, each further day adds a part of what sending a van typically costs, until it pays.
