@@ -68,10 +68,11 @@ def django_db_modify_db_settings(
 
 
 @pytest.fixture(scope="session")
-def django_db_setup(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> None:
+def django_db_setup(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[None]:
     """Let tests with real transactions empty all tables afterwards, which the ledger refuses.
 
-    A test of that refusal enables the trigger again, in its own transaction.
+    A test of that refusal enables the trigger again, in its own transaction. At the end sessions
+    are closed that a thread left behind, for the database can only be dropped without them.
     """
     truncates = 1 << 5  # pg_trigger.tgtype of a trigger on TRUNCATE
     with django_db_blocker.unblock(), connection.cursor() as cursor:
@@ -81,6 +82,12 @@ def django_db_setup(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -
         )
         for table, trigger in cursor.fetchall():
             cursor.execute(f"ALTER TABLE {table} DISABLE TRIGGER {trigger}")
+    yield
+    with django_db_blocker.unblock(), connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT pg_terminate_backend(pid, 5000) FROM pg_stat_activity"
+            " WHERE datname = current_database() AND pid <> pg_backend_pid()"
+        )
 
 
 @pytest.fixture(scope="module")
