@@ -9,3 +9,8 @@ export function dayAfter(day: string, count: number): string {
 export function daysFrom(first: string, count: number): string[] {
   return Array.from({ length: count }, (_, index) => dayAfter(first, index))
 }
+
+/** The first of some days that is not taken; none where all are. */
+export function firstFree(days: readonly string[], taken: readonly string[]): string[] {
+  return days.filter((day) => !taken.includes(day)).slice(0, 1)
+}
