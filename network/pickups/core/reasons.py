@@ -67,7 +67,7 @@ REASON_TEXT: Mapping[ReasonCode, str] = {
     ),
     ReasonCode.LEFT_OUT: "It can be visited, but is left out of this plan.",
     ReasonCode.VISITED: (
-        "Visited on day {day} at {arrival_clock_s}: the stop adds {extra_m} and {extra_s} and costs"
+        "Visited on {day} at {arrival_clock_s}: the stop adds {extra_m} and {extra_s} and costs"
         " {extra_cost} against a worth of {worth}."
     ),
     ReasonCode.ASKED_FOR: "A visit was asked for, whatever it costs.",
@@ -78,24 +78,24 @@ REASON_TEXT: Mapping[ReasonCode, str] = {
     ),
     ReasonCode.HOURS_MISSED: "Outside the hours that the place prefers, which costs {missed_cost}.",
     ReasonCode.NOT_WORTH_IT: (
-        "The cheapest visit, on day {day}, would add {extra_m} and {extra_s} and cost {extra_cost}"
+        "The cheapest visit, on {day}, would add {extra_m} and {extra_s} and cost {extra_cost}"
         " against a worth of {worth}."
     ),
     ReasonCode.WOULD_PAY: (
-        "A visit on day {day} would add {extra_m} and {extra_s} and cost {extra_cost} against a"
+        "A visit on {day} would add {extra_m} and {extra_s} and cost {extra_cost} against a"
         " worth of {worth}: adding it would pay."
     ),
     ReasonCode.NO_TIME_LEFT: (
-        "On day {day} van {van_id} has no time left: with this place it would be {late_s} late."
+        "On {day} van {van_id} has no time left: with this place it would be {late_s} late."
     ),
     ReasonCode.NO_PAYLOAD_LEFT: (
-        "On day {day} van {van_id} would be {excess_g} too heavy with this place."
+        "On {day} van {van_id} would be {excess_g} too heavy with this place."
     ),
     ReasonCode.NO_VOLUME_LEFT: (
-        "On day {day} van {van_id} would be {excess_ml} too full with this place."
+        "On {day} van {van_id} would be {excess_ml} too full with this place."
     ),
     ReasonCode.STREAMS_WOULD_MIX: (
-        "On day {day} van {van_id} carries {other_stream}, which may not share a load with"
+        "On {day} van {van_id} carries {other_stream}, which may not share a load with"
         " {one_stream}."
     ),
     ReasonCode.DRIVES_TOO_LONG: (
@@ -134,7 +134,7 @@ def _shown(name: str, value: int | str | Decimal) -> str:
     for unit, per, sign in (("_g", G_PER_KG, "kg"), ("_ml", ML_PER_L, "l"), ("_m", M_PER_KM, "km")):
         if name.endswith(unit):
             return f"{Decimal(value) / per:.1f} {sign}"
-    return str(value + 1) if name == "day" else str(value)
+    return f"day {value + 1}" if name == "day" else str(value)
 
 
 def clock_text(time_s: int) -> str:
