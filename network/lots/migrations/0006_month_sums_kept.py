@@ -9,7 +9,7 @@ district; a community changes its clock. Each has its trigger.
 from django.db import migrations
 
 # A line that no later one reverses, other than those in `without`: what they are added to.
-_STANDING = """
+STANDING = """
 NOT EXISTS (SELECT FROM lots_movement undoing WHERE undoing.reverses_id = {line}.id {but})"""
 _BUT = "AND {row}.id <> ALL (without)"
 
@@ -24,6 +24,7 @@ NOT EXISTS (SELECT FROM lots_movement difference
 
 
 def on_scale_of(lot_id: str, *, without: bool) -> str:
+    """Whether the lot was weighed, by a weighing that counts."""
     but = _BUT.format(row="scaled") if without else ""
     return f"""
 EXISTS (SELECT FROM lots_weighing scaled
@@ -31,7 +32,12 @@ EXISTS (SELECT FROM lots_weighing scaled
            AND {weighing_counts("scaled", without=without)})"""
 
 
-MONTH = "date_trunc('month', line.counts_at AT TIME ZONE community.timezone)::date"
+def month_of(line: str, timezone: str) -> str:
+    """Return the month in which a line counts."""
+    return f"date_trunc('month', {line}.counts_at AT TIME ZONE {timezone})::date"
+
+
+MONTH = month_of("line", "community.timezone")
 
 FLOW_LINES = f"""
 CREATE VIEW lots_flowline AS
@@ -55,7 +61,7 @@ CREATE VIEW lots_visitline AS
 SELECT line.id, line.community_id, {MONTH} AS month, lot.maker_id, lot.stream_id,
        place.district_id, place.kind AS place_kind, lot.place_id,
        (lot.made_at AT TIME ZONE community.timezone)::date AS day, lot.made_at,
-       community.timezone, line.counts_at, {_STANDING.format(line="line", but="")} AS standing
+       community.timezone, line.counts_at, {STANDING.format(line="line", but="")} AS standing
   FROM lots_movement line
   JOIN people_community community ON community.id = line.community_id
   JOIN lots_account giver ON giver.id = line.from_account_id
@@ -84,14 +90,14 @@ SELECT line.id, line.community_id, {MONTH} AS month, lot.maker_id, lot.stream_id
         WHERE weighing.lot_id = lot.id {but_weighing}
           AND {weighing_counts("weighing", without=without)}
         ORDER BY weighing.at DESC, weighing.id DESC LIMIT 1) last
- WHERE line.reason = 'brought_home' AND {_STANDING.format(line="line", but=but)} {where}"""
+ WHERE line.reason = 'brought_home' AND {STANDING.format(line="line", but=but)} {where}"""
 
 
 ERROR_LINES = f"CREATE VIEW lots_errorline AS {_error_lines(without=False)};"
 
-_KEY = "community_id, month, maker_id, stream_id, district_id, place_kind"
-_FLOW = f"{_KEY}, reason, from_kind, to_kind, undone, late, on_scale"
-_ERROR = f"{_KEY}, cause"
+KEY = "community_id, month, maker_id, stream_id, district_id, place_kind"
+_FLOW = f"{KEY}, reason, from_kind, to_kind, undone, late, on_scale"
+_ERROR = f"{KEY}, cause"
 
 
 def _adding(table: str, key: str, *sums: str, folded: bool = False) -> str:
@@ -105,7 +111,7 @@ def _adding(table: str, key: str, *sums: str, folded: bool = False) -> str:
 
 _FLOWS = ("lots_flowsum", _FLOW, "lines", "mass_g")
 _ERRORS = ("lots_errorsum", _ERROR, "shared_mg", "own_mg2")
-_VISITS = ("lots_visitsum", _KEY, "visits")
+_VISITS = ("lots_visitsum", KEY, "visits")
 _ADD_FLOWS, _ADD_ERRORS, _ADD_VISITS = (_adding(*one) for one in (_FLOWS, _ERRORS, _VISITS))
 
 # What earlier lines counted without what was just written, and count now: of lots whose weighings
@@ -149,14 +155,14 @@ BEGIN
           FROM lots_visitline WHERE id = ANY (taken || undone) ORDER BY visit) visits;
 
     WITH written AS (
-        SELECT {_KEY}, place_id, day, timezone,
+        SELECT {KEY}, place_id, day, timezone,
                sum(CASE WHEN id = ANY (taken) THEN 1 ELSE -1 END) AS more
           FROM lots_visitline WHERE id = ANY (taken || undone)
          GROUP BY GROUPING SETS (
-               ({_KEY}, place_id, day, timezone),
-               ({_KEY.replace("stream_id, ", "")}, place_id, day, timezone))
+               ({KEY}, place_id, day, timezone),
+               ({KEY.replace("stream_id, ", "")}, place_id, day, timezone))
     ), counted AS (
-        SELECT {_KEY}, sign(there.lines) - sign(there.lines - more) AS visits
+        SELECT {KEY}, sign(there.lines) - sign(there.lines - more) AS visits
           FROM written CROSS JOIN LATERAL (
                SELECT count(*) AS lines FROM lots_visitline other
                 WHERE other.place_id = written.place_id AND other.standing
@@ -165,7 +171,7 @@ BEGIN
                   AND other.maker_id = written.maker_id AND other.month = written.month
                   AND (written.stream_id IS NULL OR other.stream_id = written.stream_id)) there
     )
-    {_ADD_VISITS} FROM counted WHERE visits <> 0 GROUP BY {_KEY};
+    {_ADD_VISITS} FROM counted WHERE visits <> 0 GROUP BY {KEY};
 END $$;
 """
 
@@ -223,12 +229,12 @@ CREATE TRIGGER weighing_summed AFTER INSERT ON lots_weighing
 
 # Two rows for each visit: by its stream, and whatever it brought.
 _VISITS_OF = f"""
-SELECT {_KEY}, count(*) AS visits FROM (
-    SELECT DISTINCT {_KEY}, place_id, day FROM lots_visitline WHERE standing {{where}}
+SELECT {KEY}, count(*) AS visits FROM (
+    SELECT DISTINCT {KEY}, place_id, day FROM lots_visitline WHERE standing {{where}}
     UNION ALL
-    SELECT DISTINCT {_KEY.replace("stream_id", "NULL::uuid AS stream_id")}, place_id, day
+    SELECT DISTINCT {KEY.replace("stream_id", "NULL::uuid AS stream_id")}, place_id, day
       FROM lots_visitline WHERE standing {{where}}) visit
- GROUP BY {_KEY}"""
+ GROUP BY {KEY}"""
 VISIT_MONTHS = f"CREATE VIEW lots_visitmonth AS {_VISITS_OF.format(where='')};"
 
 
@@ -251,7 +257,7 @@ BEGIN
     WITH here AS (SELECT * FROM lots_errorline WHERE place_id = NEW.id)
     {_ADD_ERRORS} FROM {_moved(_ERROR, "shared_mg, own_mg2")} GROUP BY {_ERROR};
     WITH here AS ({_VISITS_OF.format(where="AND place_id = NEW.id")})
-    {_ADD_VISITS} FROM {_moved(_KEY, "visits")} GROUP BY {_KEY};
+    {_ADD_VISITS} FROM {_moved(KEY, "visits")} GROUP BY {KEY};
     RETURN NULL;
 END $$;
 
@@ -270,7 +276,7 @@ BEGIN
     DELETE FROM lots_visitsum WHERE {_OF_COMMUNITY};
     {_adding(*_FLOWS, folded=True)} FROM lots_flowline WHERE {_OF_COMMUNITY} GROUP BY {_FLOW};
     {_adding(*_ERRORS, folded=True)} FROM lots_errorline WHERE {_OF_COMMUNITY} GROUP BY {_ERROR};
-    {_adding(*_VISITS, folded=True)} FROM lots_visitmonth WHERE {_OF_COMMUNITY} GROUP BY {_KEY};
+    {_adding(*_VISITS, folded=True)} FROM lots_visitmonth WHERE {_OF_COMMUNITY} GROUP BY {KEY};
 END $$;
 
 CREATE FUNCTION lots_move_clock() RETURNS trigger LANGUAGE plpgsql AS $$

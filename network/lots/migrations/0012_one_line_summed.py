@@ -12,7 +12,7 @@ from django.db import migrations
 _KEPT = import_module("network.lots.migrations.0006_month_sums_kept")
 _PLANS = import_module("network.lots.migrations.0011_plans_kept")
 
-_KEY = "community_id, month, maker_id, stream_id, district_id, place_kind"
+_KEY = _KEPT.KEY
 _ITS_KEY = ", ".join(f"its.{name}" for name in _KEY.split(", "))
 _ANY_STREAM = _ITS_KEY.replace("its.stream_id", "NULL")
 
@@ -60,9 +60,8 @@ EXISTS (SELECT FROM lots_lot lot
           JOIN lots_movement taken ON taken.from_account_id = giver.id
          WHERE {_THAT_DAY} AND lot.maker_id = its.maker_id {of_stream}
            AND taken.reason = 'collected'
-           AND date_trunc('month', taken.counts_at AT TIME ZONE its.timezone)::date = its.month
-           AND NOT EXISTS (SELECT FROM lots_movement undoing
-                            WHERE undoing.reverses_id = taken.id))"""
+           AND {_KEPT.month_of("taken", "its.timezone")} = its.month
+           AND {_KEPT.STANDING.format(line="taken", but="")})"""
 
 
 def _add_visits(*keys: str) -> str:
