@@ -15,11 +15,26 @@ import pyvrp
 from numpy.random import SeedSequence
 from pyvrp import IteratedLocalSearch, IteratedLocalSearchParams, PenaltyManager
 from pyvrp.PenaltyManager import PenaltyParams
-from pyvrp.search import OPERATORS, LocalSearch, PerturbationManager, compute_neighbours
+from pyvrp.search import (
+    OPERATORS,
+    LocalSearch,
+    NeighbourhoodParams,
+    PerturbationManager,
+    compute_neighbours,
+)
 from pyvrp.stop import MaxIterations, MultipleCriteria
 
 ROUND_MIN = 300
 """How many iterations the shortest round has."""
+
+SHORT_A_VISIT = 30
+"""A search of at most so many iterations for each visit that could be made is a short one."""
+
+SHORT_NEIGHBOURS = 20
+"""How many neighbours of a visit a short search tries it beside; a longer one tries 50."""
+
+SHORT_MEMORY = 30
+"""Over how many iterations a short search may stay worse than it was; a longer one over 300."""
 
 
 class StopRule(Protocol):
@@ -52,7 +67,7 @@ def search(data: pyvrp.ProblemData, effort: Effort, start: pyvrp.Solution | None
     halt = Halt(effort.stop)
     seeds = [effort.seed, *(_seed(effort.seed, number) for number in range(1, effort.searches))]
     with ThreadPoolExecutor(effort.searches) as threads:
-        searches = list(threads.map(lambda seed: _Search(data, seed, start), seeds))
+        searches = list(threads.map(lambda seed: _Search(data, effort, seed, start), seeds))
         first, others = searches[0], searches[1:]
         for iterations in _rounds(effort.iterations):
             begun = [threads.submit(one.go_on, iterations, halt.following) for one in others]
@@ -119,13 +134,32 @@ class Halt:
         return self.is_called
 
 
-class _Search:
-    """One search, which keeps between rounds what it has learnt of penalties."""
+def _manner(
+    data: pyvrp.ProblemData, effort: Effort
+) -> tuple[NeighbourhoodParams, IteratedLocalSearchParams]:
+    """How far a search looks, and how long it remembers: less where it is short."""
+    if effort.iterations > SHORT_A_VISIT * data.num_clients:
+        return NeighbourhoodParams(), IteratedLocalSearchParams()
+    near = NeighbourhoodParams(num_neighbours=SHORT_NEIGHBOURS)
+    return near, IteratedLocalSearchParams(history_length=SHORT_MEMORY)
 
-    def __init__(self, data: pyvrp.ProblemData, seed: int, start: pyvrp.Solution | None) -> None:
+
+class _Search:
+    """One search, which keeps between rounds what it has learnt of penalties.
+
+    A short one looks at what is nearest and settles soon: within the same time it finds what one
+    that looks further and wanders longer finds in three times as much (measured: decision 29).
+    """
+
+    def __init__(
+        self, data: pyvrp.ProblemData, effort: Effort, seed: int, start: pyvrp.Solution | None
+    ) -> None:
         random = pyvrp.RandomNumberGenerator(seed=seed)
+        near, self._memory = _manner(data, effort)
         self._data = data
-        self._descent = LocalSearch(data, random, compute_neighbours(data), PerturbationManager())
+        self._descent = LocalSearch(
+            data, random, compute_neighbours(data, near), PerturbationManager()
+        )
         for operator in OPERATORS:
             if operator.supports(data):
                 self._descent.add_operator(operator(data))
@@ -141,7 +175,7 @@ class _Search:
     def go_on(self, iterations: int, rule: StopRule) -> pyvrp.Solution:
         """Search on from the best so far, and return the best then."""
         rounds = IteratedLocalSearch(
-            self._data, self._penalties, self._descent, self.best, IteratedLocalSearchParams()
+            self._data, self._penalties, self._descent, self.best, self._memory
         )
         stop = MultipleCriteria([MaxIterations(iterations), rule])
         return rounds.run(stop, collect_stats=False).best
