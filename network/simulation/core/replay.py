@@ -11,7 +11,7 @@ from network.places.core.history import Record, Sighting, record_of
 from network.places.core.learning import learn_habits
 from network.simulation.core.knowledge import histories_of
 from network.simulation.core.policies import Morning, Policy
-from network.simulation.core.rounds import Router, todays_routes, vans_go_out
+from network.simulation.core.rounds import Ahead, Router, ahead_of, plan_days, vans_go_out
 from network.simulation.core.terms import Terms
 from network.simulation.core.world import World
 from network.units import G_PER_KG, M_PER_KM, S_PER_HOUR
@@ -110,6 +110,7 @@ class _State:
         self.stood_full = np.zeros(places, dtype=np.bool_)
         self.sightings: list[list[Sighting]] = [[] for _ in range(places)]
         self.habits = learn_habits(_record(world, self.sightings, 0))
+        self.ahead: Ahead = {}
 
 
 def _record(world: World, sightings: Sequence[Sequence[Sighting]], day: int) -> Record:
@@ -138,16 +139,19 @@ def _live(
             sightings=state.sightings,
             habits=state.habits,
         )
-        routes = todays_routes(
+        routes = plan_days(
             world,
             terms,
             policy.choices(morning),
             day=day,
             days=policy.days,
             seed=seed,
+            ahead=state.ahead,
             router=router,
         )
-        counts |= _drive(world, terms, state, routes, day=day)
+        state.ahead = ahead_of(routes, day=day)
+        today = [route for route in routes if route.day == 0]
+        counts |= _drive(world, terms, state, today, day=day)
     _tell(world, state, day=day)
     return counts | _fill(world, terms, state, day=day)
 

@@ -1,9 +1,12 @@
 """From the places that are due, or could be, to the day's routes: all policies use this one way."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
 
 from network.pickups.core.plan import Plan, Route
 from network.pickups.core.problem import (
@@ -15,6 +18,7 @@ from network.pickups.core.problem import (
     VisitDay,
     Window,
 )
+from network.pickups.core.schedule import retime
 from network.pickups.core.solve import solve
 from network.simulation.core.terms import Terms
 from network.simulation.core.world import CENTRE, DEPOT, World, WorldPlace
@@ -23,6 +27,9 @@ from network.units import S_PER_HOUR
 S_PER_DAY = 86_400
 _STREAM = "caps"
 _UNLOAD_S = 900
+
+# What was planned for days to come: the order of stops by van and day of the world.
+Ahead = Mapping[tuple[str, int], list[str]]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,8 +47,10 @@ class Choice:
 class Router(Protocol):
     """Finds the routes of a problem: Millrace's own search, or another held against it."""
 
-    def __call__(self, problem: Problem, *, seed: int, iterations: int) -> Plan:
-        """Return a plan; the same problem, seed and limit give the same."""
+    def __call__(
+        self, problem: Problem, *, seed: int, iterations: int, warm_start: Plan | None
+    ) -> Plan:
+        """Return a plan; the same problem, seed, limit and start give the same."""
 
 
 def vans_go_out(world: World, day: int) -> bool:
@@ -49,12 +58,18 @@ def vans_go_out(world: World, day: int) -> bool:
     return world.day(day).weekday() < 5  # noqa: PLR2004 - Saturday
 
 
+def visitable(world: World, day: int) -> NDArray[np.bool_]:
+    """Return for each place whether it is open on a day on which vans go out."""
+    open_then: NDArray[np.bool_] = world.running[:, day] & vans_go_out(world, day)
+    return open_then
+
+
 def can_be_visited(world: World, place: int, day: int) -> bool:
     """Return whether a place is open on a day on which vans go out."""
-    return bool(world.running[place, day]) and vans_go_out(world, day)
+    return bool(visitable(world, day)[place])
 
 
-def todays_routes(
+def plan_days(
     world: World,
     terms: Terms,
     choices: Sequence[Choice],
@@ -62,9 +77,13 @@ def todays_routes(
     day: int,
     days: int,
     seed: int,
+    ahead: Ahead,
     router: Router = solve,
 ) -> tuple[Route, ...]:
-    """Plan so many days from this one on, and return the routes of the first."""
+    """Plan so many days from this one on, beginning with what was planned ahead for them.
+
+    Return the routes of all days, each with its day counted from this one.
+    """
     if not choices:
         return ()
     problem = Problem(
@@ -83,8 +102,26 @@ def todays_routes(
         places=tuple(_place(world, terms, choice) for choice in choices),
         travel=world.travel,
     )
-    plan = router(problem, seed=seed, iterations=terms.iterations)
-    return tuple(route for route in plan.routes if route.day == 0)
+    start = _begun(problem, ahead, day=day)
+    return router(problem, seed=seed, iterations=terms.iterations, warm_start=start).routes
+
+
+def ahead_of(routes: Iterable[Route], *, day: int) -> Ahead:
+    """What the routes of a plan of this day hold for the days after it."""
+    return {(route.van_id, day + route.day): route.order for route in routes if route.day > 0}
+
+
+def _begun(problem: Problem, ahead: Ahead, *, day: int) -> Plan | None:
+    """What was planned ahead for these days, as far as it is still among the choices."""
+    orders = {
+        shift.id: [
+            place_id
+            for place_id in ahead.get((shift.van_id, day + shift.day), ())
+            if (place := problem.place_by_id.get(place_id)) and place.on(shift.day)
+        ]
+        for shift in problem.shifts
+    }
+    return retime(problem, orders) if any(orders.values()) else None
 
 
 def _shifts(world: World, terms: Terms, *, day: int, days: int) -> Iterable[Shift]:

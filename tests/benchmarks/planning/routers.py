@@ -26,9 +26,9 @@ _LEFT_OUT = 10**9
 _ORTOOLS_S, _VROOM_S = 0.25, 60.0
 
 
-def by_ortools(problem: Problem, *, seed: int, iterations: int) -> Plan:
+def by_ortools(problem: Problem, *, seed: int, iterations: int, warm_start: Plan | None) -> Plan:
     """Route by OR-Tools for a quarter of a second; it takes no seed and no such limit."""
-    del seed, iterations
+    del seed, iterations, warm_start
     manager = pywrapcp.RoutingIndexManager(len(problem.places) + 1, len(problem.shifts), 0)
     routing = pywrapcp.RoutingModel(manager)
     seconds, costs = _spent_s(problem), _arc_costs(problem)
@@ -72,9 +72,9 @@ def _bound_times(
         time.CumulVar(routing.End(number)).SetRange(shift.start_s, shift.end_s)
 
 
-def by_vroom(problem: Problem, *, seed: int, iterations: int) -> Plan:
+def by_vroom(problem: Problem, *, seed: int, iterations: int, warm_start: Plan | None) -> Plan:
     """Route by VROOM at its highest level, to its own end; it takes no seed and no such limit."""
-    del seed, iterations
+    del seed, iterations, warm_start
     travel, van = problem.travel, problem.vans[0]
     rows = _rows(problem)
     task = vroom.Input()
