@@ -203,7 +203,7 @@ class WorthPartsSerializer(serializers.Serializer[Any]):
         help_text="Of the typical cost, by the square of how full it is."
     )
     full_days = serializers.CharField(
-        help_text="Days, one for each container, on which it is expected to stand full otherwise."
+        help_text="Days, one for each container, on which coming keeps it from standing full."
     )
     full_days_cost = serializers.CharField()
     waited_days = serializers.IntegerField(

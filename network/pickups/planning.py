@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from decimal import Decimal
 from uuid import UUID
 from zoneinfo import ZoneInfo
@@ -15,55 +15,19 @@ from network.geo import Point
 from network.people.models import Organisation
 from network.pickups.core import problem as core
 from network.pickups.core.prize import VisitWorth
+from network.pickups.core.travel import Travel
 from network.pickups.distances import distances_of
+from network.pickups.horizon import Horizon, Span, horizon_of
 from network.pickups.last_visits import last_vans, visited_on
 from network.pickups.models import Pickup, Vehicle
-from network.pickups.plan_data import Content, Groundwork, midnight_of
+from network.pickups.plan_data import Content, Groundwork
 from network.pickups.queries import free_containers, workshop_for
 from network.pickups.request_data import PlanRequest, ShiftWish
-from network.pickups.worth import LOOK_BEYOND_DAYS, Prizes
+from network.pickups.worth import Prizes, could_come
 from network.places.models import Agreement, Container, Place
-from network.places.queries import Fills, expected_fills_on, open_windows_for
+from network.places.queries import Ahead, Fills, expected_ahead, open_windows_for
 
 UNLOAD_S = 900
-
-Span = tuple[datetime, datetime]
-
-
-@dataclass(frozen=True, kw_only=True)
-class Horizon:
-    """The days of a request on the community's clock."""
-
-    first_day: date
-    days: int
-    timezone: str
-
-    @property
-    def starts_at(self) -> datetime:
-        """The zero of the axis: midnight of the first day."""
-        return midnight_of(self.first_day, self.timezone)
-
-    @property
-    def last_day(self) -> date:
-        """The last of the days."""
-        return self.first_day + timedelta(days=self.days - 1)
-
-    @property
-    def dates(self) -> list[date]:
-        """All of the days."""
-        return self.dates_and(0)
-
-    def dates_and(self, more: int) -> list[date]:
-        """All of the days, and some after them."""
-        return [self.first_day + timedelta(days=index) for index in range(self.days + more)]
-
-    def seconds(self, moment: datetime) -> int:
-        """Where a moment lies on the axis."""
-        return int((moment - self.starts_at).total_seconds())
-
-    def index(self, moment: datetime) -> int:
-        """The number of the day on which a moment lies, from 0."""
-        return (moment.astimezone(ZoneInfo(self.timezone)).date() - self.first_day).days
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -85,8 +49,7 @@ def lay_groundwork(maker: Organisation, request: PlanRequest, *, now: datetime) 
 
     Raises WrongState when the maker has no workshop to start from or a shift is over.
     """
-    horizon = horizon_of(maker, request)
-    workshop = workshop_of(maker)
+    horizon, workshop = horizon_of(maker, request), workshop_of(maker)
     scene = Scene(
         containers=list(free_containers(maker).order_by("tag")),
         vans=tuple(van_of(vehicle) for vehicle in vehicles_of(request)),
@@ -100,16 +63,6 @@ def lay_groundwork(maker: Organisation, request: PlanRequest, *, now: datetime) 
     return set_scene(maker, request, scene, horizon=horizon)
 
 
-def horizon_of(maker: Organisation, request: PlanRequest) -> Horizon:
-    """Return the days from a request's first shift to its last."""
-    days = sorted(shift.day for shift in request.shifts)
-    return Horizon(
-        first_day=days[0],
-        days=(days[-1] - days[0]).days + 1,
-        timezone=maker.community.timezone,
-    )
-
-
 def vehicles_of(request: PlanRequest) -> QuerySet[Vehicle]:
     """Return the vans of a request's shifts."""
     return Vehicle.objects.filter(id__in={s.vehicle_id for s in request.shifts}).order_by("id")
@@ -121,18 +74,13 @@ def set_scene(
     """Return the problem of a scene, with what is expected in the containers and its worth."""
     workshop, containers = workshop_of(maker), scene.containers
     places = {c.agreement.place_id: c.agreement.place for c in containers}
-    fills = expected_fills_on(containers, days=horizon.dates_and(LOOK_BEYOND_DAYS))
-    contents = _contents(containers, fills, horizon)
+    windows = _windows(places, horizon)
+    coming = could_come(containers, windows, scene.shifts, horizon=horizon)
+    ahead = expected_ahead(containers, horizon.first_day, coming)
+    contents = _contents(containers, ahead.fills, horizon)
     distances = distances_of(maker)
     travel = distances.travel(_points([workshop, *places.values()], scene.points))
-    prizes = Prizes(
-        request=request,
-        vans=scene.vans,
-        travel=travel,
-        fills=fills,
-        visited_on=visited_on(containers, horizon.timezone),
-        first_day=horizon.first_day,
-    )
+    prizes = _prizes(request, scene, travel, ahead, horizon)
     worths = _worths(places, containers, prizes, days=horizon.days)
     problem = core.Problem(
         days=horizon.days,
@@ -145,8 +93,10 @@ def set_scene(
             containers,
             contents,
             horizon=horizon,
+            windows=windows,
             request=request,
             worths=worths,
+            standing_full=prizes.standing_full(containers),
             required=scene.required,
             vans=last_vans(maker, places),
         ),
@@ -162,6 +112,24 @@ def set_scene(
         school_ids=frozenset(str(p.id) for p in places.values() if p.kind == Place.Kind.SCHOOL),
         worths={str(place_id): by_day for place_id, by_day in worths.items()},
         distances=distances.basis.to_data(),
+    )
+
+
+def _windows(places: Mapping[UUID, Place], horizon: Horizon) -> dict[UUID, list[Span]]:
+    rows = list(places.values())
+    return open_windows_for(rows, first_day=horizon.first_day, last_day=horizon.last_day)
+
+
+def _prizes(
+    request: PlanRequest, scene: Scene, travel: Travel, ahead: Ahead, horizon: Horizon
+) -> Prizes:
+    return Prizes(
+        request=request,
+        vans=scene.vans,
+        travel=travel,
+        ahead=ahead,
+        visited_on=visited_on(scene.containers, horizon.timezone),
+        first_day=horizon.first_day,
     )
 
 
@@ -278,14 +246,13 @@ def _places(
     contents: Mapping[UUID, Content],
     *,
     horizon: Horizon,
+    windows: Mapping[UUID, Sequence[Span]],
     request: PlanRequest,
     worths: Mapping[UUID, Mapping[int, VisitWorth]],
+    standing_full: Mapping[UUID, Decimal],
     required: Collection[UUID],
     vans: Mapping[UUID, str],
 ) -> tuple[core.Place, ...]:
-    windows = open_windows_for(
-        list(places.values()), first_day=horizon.first_day, last_day=horizon.last_day
-    )
     never = request.never_visit
     closed: dict[UUID, set[int]] = defaultdict(set)
     for place_id, day in request.closed:
@@ -307,7 +274,7 @@ def _places(
             ),
             required=place_id in required and place_id not in never,
             forbidden_days=every_day if place_id in never else frozenset(closed[place_id]),
-            full_days=worths[place_id][0].full_days,
+            full_days=standing_full[place_id],
             last_van_id=vans.get(place_id),
         )
         for place_id, place in places.items()

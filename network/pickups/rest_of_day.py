@@ -12,13 +12,12 @@ from django.db.models import QuerySet, Sum
 from network.geo import Point
 from network.people.models import Organisation
 from network.pickups.core import problem as core
+from network.pickups.horizon import Horizon, horizon_of
 from network.pickups.models import Pickup, PickupLine, Route
 from network.pickups.on_duty import done_at, duty_of, with_duty
 from network.pickups.plan_data import Groundwork
 from network.pickups.planning import (
-    Horizon,
     Scene,
-    horizon_of,
     set_scene,
     shift_of,
     van_of,

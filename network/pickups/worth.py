@@ -1,35 +1,61 @@
 """What a visit to a place on a day of a plan is worth, from the forecast and the maker's money."""
 
-from collections.abc import Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 from functools import cached_property
-from itertools import pairwise
 from uuid import UUID
 
+from network.materials.core.amounts import mass_of_volume
 from network.pickups.core.prize import (
     VisitWorth,
     cheapest,
-    full_day_cost,
+    full_days_cost,
     way_and_time_cost,
     way_there,
     worth_of_waiting,
 )
-from network.pickups.core.problem import Van
+from network.pickups.core.problem import Shift, Van
 from network.pickups.core.travel import Travel
+from network.pickups.horizon import Horizon, Span
 from network.pickups.request_data import PlanRequest
 from network.places.models import Container, Place
-from network.places.queries import Fills
+from network.places.queries import Ahead
+from network.places.queries.fills import bulk_density_of
 from network.units import to_cents
 
 # After the last day of a plan it takes some more until the next plan's van comes.
 LOOK_BEYOND_DAYS = 3
 
 
+def could_come(
+    containers: Iterable[Container],
+    windows: Mapping[UUID, Sequence[Span]],
+    shifts: Iterable[Shift],
+    *,
+    horizon: Horizon,
+) -> dict[UUID, list[bool]]:
+    """Return for each container on which of the days looked at somebody could come.
+
+    That is where its place is open on a day of the plan on which a van goes out.
+    """
+    going = {shift.day for shift in shifts}
+    coming = {
+        place_id: going & {horizon.index(opens) for opens, _ in own}
+        for place_id, own in windows.items()
+    }
+    days = range(horizon.days + LOOK_BEYOND_DAYS)
+    return {
+        container.id: [day in coming.get(container.agreement.place_id, ()) for day in days]
+        for container in containers
+    }
+
+
 @dataclass(frozen=True, kw_only=True)
 class Prizes:
-    """The prizes of one plan's visits; `fills` reach LOOK_BEYOND_DAYS past its last day.
+    """The prizes of one plan's visits; what is ahead reaches LOOK_BEYOND_DAYS past its last day.
 
     `visited_on` says when each place was last emptied, or else began.
     """
@@ -37,7 +63,7 @@ class Prizes:
     request: PlanRequest
     vans: tuple[Van, ...]
     travel: Travel
-    fills: Fills
+    ahead: Ahead
     visited_on: Mapping[UUID, date]
     first_day: date
 
@@ -48,10 +74,19 @@ class Prizes:
         way = way_there(self.travel, str(place.id), self.travel.ids)
         return {day: self._on(place, containers, way, day=day) for day in range(days)}
 
+    def standing_full(self, containers: Iterable[Container]) -> dict[UUID, Decimal]:
+        """Return for each place how many days, one for each container, end full if nobody comes."""
+        chances: dict[UUID, float] = defaultdict(float)
+        for own in containers:
+            chances[own.agreement.place_id] += sum(
+                day.chance for day in self.ahead.full_days[own.id]
+            )
+        return {place_id: to_cents(Decimal(str(days))) for place_id, days in chances.items()}
+
     def _on(
         self, place: Place, containers: Sequence[Container], way: tuple[int, int], *, day: int
     ) -> VisitWorth:
-        today = self.fills[self.first_day + timedelta(days=day)]
+        today = self.ahead.fills[self.first_day + timedelta(days=day)]
         volume_ml = sum(container.volume_ml for container in containers)
         expected_ml = sum(today[container.id].volume_ml for container in containers)
         way_m, way_s = way
@@ -84,22 +119,19 @@ class Prizes:
         return cheapest(self.vans)
 
     def _full_days(self, container: Container, day: int) -> tuple[Decimal, Decimal]:
-        """How many days it is expected to stand full if nobody comes from then on, at what cost.
+        """How many days on which it stands full coming on that day avoids, and what they cost.
 
         The cost is that of the nuisance and of what no longer goes in.
         """
-        full_days, cost = Decimal(0), Decimal(0)
-        for earlier, later in pairwise(sorted(self.fills)[day:]):
-            before, after = self.fills[earlier][container.id], self.fills[later][container.id]
-            if after.running_days <= before.running_days:
-                continue
-            mass_g = after.mass.mass_g if after.mass else 0
-            chance = Decimal(str(after.overflow_chance))
-            full_days += chance
-            cost += full_day_cost(
-                chance=chance,
-                nuisance_cost=self.request.overflow_cost,
-                brought_g=mass_g * after.day_ml // container.volume_ml,
-                value_per_kg=self.request.value_per_kg,
-            )
-        return full_days, cost
+        ahead = self.ahead.full_days[container.id][day:]
+        days = Decimal(str(sum(one.avoidable_chance for one in ahead)))
+        density = bulk_density_of(container.agreement.main_item_id)
+        lost_ml = sum(one.avoidable_ml for one in ahead)
+        cost = full_days_cost(
+            days=days,
+            nuisance_cost=self.request.overflow_cost,
+            # Where no bulk density is known the mass is not guessed.
+            lost_g=mass_of_volume(lost_ml, density).mass_g if density else 0,
+            value_per_kg=self.request.value_per_kg,
+        )
+        return days, cost

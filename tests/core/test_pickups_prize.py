@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from network.errors import InvalidInput
 from network.pickups.core.prize import (
     PATIENCE_DAYS,
-    full_day_cost,
+    full_days_cost,
     stop_cost,
     visit_prize,
     way_there,
@@ -71,17 +71,17 @@ def test_a_fuller_container_is_never_worth_less(
 
 
 @pytest.mark.parametrize(
-    ("chance", "brought_g", "cost"),
-    [("0", 900, "0"), ("0.5", 0, "7.50"), ("0.5", 900, "7.95"), ("1", 900, "15.90")],
+    ("days", "lost_g", "cost"),
+    [("0", 900, "0.90"), ("0.5", 0, "7.50"), ("0.5", 900, "8.40"), ("2", 900, "30.90")],
 )
-def test_a_day_that_may_be_full_costs_its_nuisance_and_what_no_longer_goes_in(
-    chance: str, brought_g: int, cost: str
+def test_days_that_stand_full_cost_their_nuisance_and_what_no_longer_goes_in(
+    days: str, lost_g: int, cost: str
 ) -> None:
-    """15.00 and 0.90 kg at 1.00, as likely as it is full."""
-    found = full_day_cost(
-        chance=Decimal(chance),
+    """15.00 for each day, and 0.90 kg at 1.00."""
+    found = full_days_cost(
+        days=Decimal(days),
         nuisance_cost=Decimal(15),
-        brought_g=brought_g,
+        lost_g=lost_g,
         value_per_kg=Decimal(1),
     )
     assert found == Decimal(cost)

@@ -7,6 +7,9 @@ import numpy as np
 import pytest
 
 from network.errors import InvalidInput
+from network.pickups.core.plan import Plan
+from network.pickups.core.problem import Problem
+from network.pickups.core.solve import solve
 from network.simulation.compare import Community, compare, estimate, live, policy_of
 from network.simulation.core.policies import (
     FixedRounds,
@@ -143,21 +146,43 @@ def test_a_dearer_full_day_makes_visits_worth_more() -> None:
 
 
 def test_what_would_be_lost_is_counted_by_its_value() -> None:
-    """With the coming known, all full: a visit today saves what five days bring, at 1.00 a kg."""
+    """With the coming known, all full: a visit today saves what three days bring, at 1.00 a kg.
+
+    What is more than a whole container a day is lost whoever comes.
+    """
     world = world_of()
     policy = Planned(full_day_cost=Decimal(1), source=Source.FORESIGHT)
     worthless, worth_one = (
         {
             choice.place: choice.options[0][1]
             for choice in policy.choices(replace(morning_of(world, 1.0), terms=terms))
+            if len(choice.options) == 3
         }
         for terms in (replace(TERMS, value_per_kg=Decimal(0)), TERMS)
     )
     assert len(worthless) > 3
     for place, worth in worthless.items():
-        brought_g = TERMS.mass_g(float(world.deposits_ml[place, 7:12].sum()))
+        fits_ml = np.minimum(world.deposits_ml[place, 7:10], world.volume_ml[place])
         more = float(worth_one[place] - worth)
-        assert more == pytest.approx(brought_g / 1000, abs=0.02)
+        assert more == pytest.approx(TERMS.mass_g(float(fits_ml.sum())) / 1000, abs=0.02)
+
+
+def test_the_search_of_a_morning_begins_from_what_was_planned_before() -> None:
+    world = world_of(places=30, days=40)
+    starts: list[tuple[int, Plan | None]] = []
+
+    def router(problem: Problem, *, seed: int, iterations: int, warm_start: Plan | None) -> Plan:
+        starts.append((len(problem.shifts), warm_start))
+        plan = solve(problem, seed=seed, iterations=iterations, warm_start=warm_start)
+        if warm_start is not None:
+            assert plan.cost - plan.worth <= warm_start.cost - warm_start.worth
+        return plan
+
+    policy = Planned(full_day_cost=Decimal(2), source=Source.SENSOR)
+    replay(world, TERMS, policy, warm_up=0, seed=1, router=router)
+    begun = [plan for _, plan in starts if plan is not None]
+    assert begun
+    assert all(route.visits for plan in begun for route in plan.routes)
 
 
 def test_fixed_rounds_come_every_so_many_weeks_on_one_weekday() -> None:

@@ -7471,7 +7471,7 @@ export interface components {
         WorthParts: {
             /** @description Expected, of all that is set up there. */
             fill_percent: number;
-            /** @description Days, one for each container, on which it is expected to stand full otherwise. */
+            /** @description Days, one for each container, on which coming keeps it from standing full. */
             full_days: string;
             full_days_cost: string;
             /** @description What is lost outside the hours that the place prefers; in the total. */

@@ -12,7 +12,8 @@ class Outcome:
     """A plan's sums, or the difference of two plans' sums.
 
     `full_days` counts the days, one for each container, on which something is expected to stand
-    full under the plan. What is emptied is taken to stay below full until the time looked at ends.
+    full under the plan. What is emptied once is taken to be so on each later day on which somebody
+    could come.
     """
 
     places: int

@@ -44,9 +44,9 @@ class VisitWorth:
     """What a visit is worth, with all that the figure is made of.
 
     `way_m`, `way_s` and `service_s` are what one more stop there typically takes, `way_cost` and
-    `time_cost` what that costs; `full_days` is how many container-days it is expected to stand
-    full if nobody comes, `full_days_cost` what they cost. `waited_days` is how long nobody has
-    come, `waiting_worth` what that adds.
+    `time_cost` what that costs; `full_days` is how many days of standing full, one for each
+    container, it is expected to avoid, `full_days_cost` what they and what no longer goes in
+    cost. `waited_days` is how long nobody has come, `waiting_worth` what that adds.
     """
 
     way_m: int
@@ -132,8 +132,8 @@ def visit_prize(
     """Return what visiting now rather than later saves, rounded to a hundredth.
 
     `typical_cost` is what one more stop there costs; `fill_fraction` is of all that the place can
-    hold, where more than 1 counts as full; `full_days_cost` is what it is expected to cost if its
-    containers stand full until one could come another time.
+    hold, where more than 1 counts as full; `full_days_cost` is what the days on which its
+    containers stand full are expected to cost that a visit avoids.
     """
     if fill_fraction < 0:
         raise InvalidInput.of("fill_fraction", "a container is not below empty")
@@ -141,15 +141,14 @@ def visit_prize(
     return to_cents(saved + full_days_cost)
 
 
-def full_day_cost(
-    *, chance: Decimal, nuisance_cost: Decimal, brought_g: int, value_per_kg: Decimal
+def full_days_cost(
+    *, days: Decimal, nuisance_cost: Decimal, lost_g: int, value_per_kg: Decimal
 ) -> Decimal:
-    """Return what a working day at whose end a container may stand full is expected to cost.
+    """Return what so many days of standing full, and what no longer goes in, are held to cost.
 
-    With the `chance` that it does, a day costs the nuisance of it, and the value of what is
-    brought on such a day, which no longer goes in. Not rounded.
+    Both are expectations, so that days are not whole. Not rounded.
     """
-    return chance * (nuisance_cost + value_per_kg * brought_g / G_PER_KG)
+    return days * nuisance_cost + value_per_kg * lost_g / G_PER_KG
 
 
 def worth_of_waiting(

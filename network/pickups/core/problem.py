@@ -196,8 +196,8 @@ class VisitDay:
     """One day on which a place is open: when, what would be there, what a visit is worth.
 
     `full_days_avoided` counts the days, one for each container, on which something there is
-    expected to stand full if nobody comes from that day on. A visit that lies in none of the
-    `preferred` spans, where there are any, is worth less by `missed_cost`.
+    expected to stand full only because nobody comes from that day on. A visit that lies in none
+    of the `preferred` spans, where there are any, is worth less by `missed_cost`.
     """
 
     day: int

@@ -50,7 +50,7 @@ class ExpectedFill:
     With nine chances in ten it is from `low_percent` to `high_percent` of its volume; over 100
     is what no longer fits. The mass' range covers that and the density's. `overflow_chance` is
     that it is full by then. `full_on` is the first day on which that is as likely as not; None
-    where that is far off or not asked for. `day_ml` is what a working day is expected to add.
+    where that is far off or not asked for.
     """
 
     volume_ml: int
@@ -61,7 +61,6 @@ class ExpectedFill:
     overflow_chance: float
     full_on: date | None
     running_days: int
-    day_ml: int
     grounds: tuple[Ground, ...]
 
     @property
@@ -91,7 +90,7 @@ def expect_fills(
     full_on = days_full(beliefs, day) if ahead else [None] * len(expected)
     grounds = _grounds(beliefs, day)
     running_days = _running_days(beliefs, day)
-    volumes, rates = beliefs.record.volume_ml, beliefs.rate
+    volumes = beliefs.record.volume_ml
     return [
         ExpectedFill(
             volume_ml=int(expected[row] * volumes[row]),
@@ -102,7 +101,6 @@ def expect_fills(
             overflow_chance=round(float(chance[row]), 3),
             full_on=full_on[row],
             running_days=int(running_days[row]),
-            day_ml=int(rates[row] * volumes[row]),
             grounds=grounds[row],
         )
         for row, density in enumerate(bulk_densities)

@@ -10,7 +10,9 @@ from network.places.queries.details import (
     place_detail,
 )
 from network.places.queries.fills import (
+    Ahead,
     Fills,
+    expected_ahead,
     expected_fills,
     expected_fills_on,
     last_reports,
@@ -34,6 +36,7 @@ from network.places.queries.words import rules_for_places
 
 __all__ = [
     "AgreementDetail",
+    "Ahead",
     "ContainerDetail",
     "Fills",
     "LastReport",
@@ -46,6 +49,7 @@ __all__ = [
     "container_details",
     "container_seen_by",
     "containers_seen_by",
+    "expected_ahead",
     "expected_fills",
     "expected_fills_on",
     "fill_reports_seen_by",

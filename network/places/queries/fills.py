@@ -1,15 +1,18 @@
 """What is expected in containers on a day, from all that was ever seen of them."""
 
 from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from uuid import UUID
 
+import numpy as np
 from django.db.models import Max, QuerySet
 
 from network.materials import catalogue
 from network.materials.core.figures import Figure
 from network.places.core.fill import LOOK_AHEAD_DAYS, ExpectedFill, expect_fills
-from network.places.core.forecast import believe
+from network.places.core.forecast import Beliefs, believe
+from network.places.core.standing import FullDay, full_days
 from network.places.models import Container, FillReport
 from network.places.queries.histories import habits_of, histories_of
 
@@ -17,7 +20,15 @@ from network.places.queries.histories import habits_of, histories_of
 Fills = Mapping[date, Mapping[UUID, ExpectedFill]]
 
 
-def expected_fills(containers: Sequence[Container], *, day: date) -> dict[UUID, ExpectedFill]:
+@dataclass(frozen=True, kw_only=True)
+class Ahead:
+    """What is expected in containers on days that lie end to end, and how they stand full then."""
+
+    fills: Fills
+    full_days: Mapping[UUID, Sequence[FullDay]]
+
+
+def expected_fills(containers: Sequence[Container], *, day: date) -> Mapping[UUID, ExpectedFill]:
     """Return what is expected in each container at the start of a day, and when it is full.
 
     Takes a number of reads that does not grow with the number of containers.
@@ -28,6 +39,24 @@ def expected_fills(containers: Sequence[Container], *, day: date) -> dict[UUID, 
 def expected_fills_on(containers: Sequence[Container], *, days: Sequence[date]) -> Fills:
     """Return what is expected in each container at the start of each of some days, ascending."""
     return _expected(containers, days=days, ahead_days=0)
+
+
+def expected_ahead(
+    containers: Sequence[Container], first_day: date, could_come: Mapping[UUID, Sequence[bool]]
+) -> Ahead:
+    """Return what is expected in each container on days that lie end to end, and its full days.
+
+    `could_come` says of each container on which of the days, all as many, somebody could come.
+    """
+    if not containers:
+        return Ahead(fills={}, full_days={})
+    flags = np.array([could_come[container.id] for container in containers], dtype=np.bool_)
+    days = [first_day + timedelta(days=step) for step in range(flags.shape[1])]
+    beliefs = _beliefs(containers, day=first_day, last_day=days[-1] + timedelta(days=1))
+    standing = full_days(beliefs, flags, first=beliefs.record.index(first_day))
+    by_container = dict(zip([container.id for container in containers], standing, strict=True))
+    fills = _fills(beliefs, containers, days=days, ahead=False)
+    return Ahead(fills=fills, full_days=by_container)
 
 
 def last_reports(containers: Sequence[Container]) -> dict[UUID, FillReport]:
@@ -68,22 +97,31 @@ def bulk_density_of(item: str) -> Figure | None:
     return known.bulk_density if known else None
 
 
-def _expected(
-    containers: Sequence[Container], *, days: Sequence[date], ahead_days: int
-) -> dict[date, dict[UUID, ExpectedFill]]:
+def _expected(containers: Sequence[Container], *, days: Sequence[date], ahead_days: int) -> Fills:
     if not containers or not days:
         return {day: {} for day in days}
     last_day = days[-1] + timedelta(days=ahead_days)
-    histories = histories_of(containers, day=days[0], last_day=last_day)
-    habits = habits_of({row.community_id for row in containers})
-    beliefs = believe(histories, habits, last_day=last_day)
+    beliefs = _beliefs(containers, day=days[0], last_day=last_day)
+    return _fills(beliefs, containers, days=days, ahead=ahead_days > 0)
+
+
+def _beliefs(containers: Sequence[Container], *, day: date, last_day: date) -> Beliefs:
+    histories = histories_of(containers, day=day, last_day=last_day)
+    return believe(
+        histories, habits_of({row.community_id for row in containers}), last_day=last_day
+    )
+
+
+def _fills(
+    beliefs: Beliefs, containers: Sequence[Container], *, days: Sequence[date], ahead: bool
+) -> Fills:
     densities = [bulk_density_of(row.agreement.main_item_id) for row in containers]
     ids = [row.id for row in containers]
     return {
         day: dict(
             zip(
                 ids,
-                expect_fills(beliefs, day=day, bulk_densities=densities, ahead=ahead_days > 0),
+                expect_fills(beliefs, day=day, bulk_densities=densities, ahead=ahead),
                 strict=True,
             )
         )

@@ -11,21 +11,23 @@ from numpy.typing import NDArray
 
 from network.pickups.core.prize import (
     ONE_IN,
-    full_day_cost,
+    full_days_cost,
     stop_cost,
     visit_prize,
     way_there,
 )
 from network.places.core.habits import KindHabits
 from network.places.core.history import Sighting
+from network.places.core.standing import Standing
 from network.simulation.core.knowledge import (
+    Flags,
     Knowledge,
     believed,
     by_forecast,
     by_foresight,
     by_sensor,
 )
-from network.simulation.core.rounds import Choice, can_be_visited, vans_go_out
+from network.simulation.core.rounds import Choice, can_be_visited, vans_go_out, visitable
 from network.simulation.core.terms import Terms
 from network.simulation.core.world import CENTRE, DEPOT, World
 from network.units import S_PER_HOUR
@@ -203,21 +205,30 @@ class Planned:
     full_day_cost: Decimal
     source: Source
     days: int = 3
-    beyond: int = 2
+    beyond: int = 0
     one_in: int = ONE_IN
 
     def choices(self, morning: Morning) -> list[Choice]:
         """All whose prize on some day is more than the stop alone costs."""
         known = morning.knowledge(self.source, ahead=self.days + self.beyond)
+        avoided = known.avoidable(self._could_come(morning))
         found = []
         for place in range(len(morning.world.places)):
-            options = self._options(morning, place, known)
+            full_days = self._full_days(morning, place, avoided)
+            options = self._options(morning, place, known.level[place], full_days)
             if options:
                 found.append(Choice(place=place, options=options))
         return found
 
+    def _could_come(self, morning: Morning) -> Flags:
+        """For each place and day looked at: whether it can be visited, on a day of the plan."""
+        could = np.zeros((len(morning.world.places), self.days + self.beyond), dtype=np.bool_)
+        for step in range(self.days):
+            could[:, step] = visitable(morning.world, morning.day + step)
+        return could
+
     def _options(
-        self, morning: Morning, place: int, known: Knowledge
+        self, morning: Morning, place: int, levels: Floats, full_days: Sequence[Decimal]
     ) -> dict[int, tuple[float, Decimal]]:
         world, terms = morning.world, morning.terms
         it = world.places[place]
@@ -225,11 +236,10 @@ class Planned:
         way_m, way_s = way_there(world.travel, it.id, (DEPOT, *world.ids), one_in=self.one_in)
         cost = stop_cost(van, way_m=way_m, way_s=way_s, service_s=it.service_s)
         least = van.cost_per_hour * it.service_s / S_PER_HOUR
-        full_days = self._full_days(morning, place, known)
         options = {}
         for step in range(self.days):
             if can_be_visited(world, place, morning.day + step):
-                level = float(known.level[place, step])
+                level = float(levels[step])
                 worth = visit_prize(
                     typical_cost=cost,
                     fill_fraction=Decimal(level),
@@ -239,18 +249,16 @@ class Planned:
                     options[step] = (level, worth)
         return options
 
-    def _full_days(self, morning: Morning, place: int, known: Knowledge) -> list[Decimal]:
-        """What standing full is expected to cost on each day that is looked at."""
+    def _full_days(self, morning: Morning, place: int, avoided: Standing) -> list[Decimal]:
+        """What coming is expected to save of standing full on each day that is looked at."""
         world, terms = morning.world, morning.terms
-        volume_ml = world.places[place].volume_ml
+        works = world.running[place, morning.day :]
         return [
-            full_day_cost(
-                chance=Decimal(float(known.full[place, step + 1])),
+            full_days_cost(
+                days=Decimal(avoided.full[place, step]) if works[step] else Decimal(0),
                 nuisance_cost=self.full_day_cost,
-                brought_g=terms.mass_g(float(known.brings[place, step]) * volume_ml),
+                lost_g=terms.mass_g(avoided.lost[place, step] * world.places[place].volume_ml),
                 value_per_kg=terms.value_per_kg,
             )
-            if world.running[place, morning.day + step]
-            else Decimal(0)
             for step in range(self.days + self.beyond)
         ]
