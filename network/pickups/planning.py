@@ -76,7 +76,7 @@ def set_scene(
     places = {c.agreement.place_id: c.agreement.place for c in containers}
     windows = _windows(places, horizon)
     coming = could_come(containers, windows, scene.shifts, horizon=horizon)
-    ahead = expected_ahead(containers, horizon.first_day, coming)
+    ahead = expected_ahead(containers, horizon.dates, coming)
     contents = _contents(containers, ahead.fills, horizon)
     distances = distances_of(maker)
     travel = distances.travel(_points([workshop, *places.values()], scene.points))

@@ -20,7 +20,7 @@ from network.pickups.models import Photo, Pickup, PickupLine, Proposal, Question
 from network.pickups.visits import Visit, visits_of
 from network.places.core.fill import ExpectedFill
 from network.places.models import Agreement, Container, Place
-from network.places.queries import expected_fills_on, local_day, open_windows_for
+from network.places.queries import expected_fills, local_day, open_windows_for
 from network.rows import one_of
 
 _CHANGES_REMEMBERED = timedelta(days=365)
@@ -378,7 +378,7 @@ def lines_of_asks(route: Route, asks: Sequence[Pickup]) -> dict[UUID, list[Picku
     # What a stop shows of its rules is read along.
     containers = list(at_places.select_related("agreement__rule_version__stream").order_by("tag"))
     today = local_day(route.community, timezone.now())
-    fills = expected_fills_on(containers, days=[today])[today] if containers else {}
+    fills = expected_fills(containers, day=today, when_full=False)
     return {
         ask.id: [
             _line_of_ask(ask, container, fills[container.id])

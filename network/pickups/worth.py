@@ -55,7 +55,7 @@ def could_come(
 
 @dataclass(frozen=True, kw_only=True)
 class Prizes:
-    """The prizes of one plan's visits; what is ahead reaches LOOK_BEYOND_DAYS past its last day.
+    """The prizes of one plan's visits; full days reach LOOK_BEYOND_DAYS past its last day.
 
     `visited_on` says when each place was last emptied, or else began.
     """

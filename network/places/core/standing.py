@@ -74,10 +74,9 @@ def avoidable(
     `could_come` has a row for each container and a column for each day. Until somebody could come
     nothing can be avoided.
     """
-    days = could_come.shape[1]
-    last = np.maximum.accumulate(np.where(could_come, np.arange(days), -1), axis=1)
+    last = np.maximum.accumulate(np.where(could_come, np.arange(could_come.shape[1]), -1), axis=1)
     full, lost = np.zeros((2, *could_come.shape))
-    for day in range(days):
+    for day in np.flatnonzero(could_come.any(axis=0)).tolist():
         after = emptied(day)
         is_last = last[:, day:] == day
         full[:, day:] += is_last * (nobody.full[:, day:] - after.full)
@@ -87,22 +86,30 @@ def avoidable(
 
 def expected_avoidable(beliefs: Beliefs, could_come: NDArray[np.bool_], *, first: int) -> Standing:
     """Return what coming is expected to avoid on each day from the record's column `first` on."""
+    nobody = if_nobody_comes(beliefs, first=first, days=could_come.shape[1])
+    return _beyond_emptied(beliefs, nobody, could_come, first)
+
+
+def _beyond_emptied(
+    beliefs: Beliefs, nobody: Standing, could_come: NDArray[np.bool_], first: int
+) -> Standing:
     days = could_come.shape[1]
 
     def emptied(day: int) -> Standing:
         empty = told(beliefs, 0.0, column=first + day)
         return if_nobody_comes(empty, first=first + day, days=days - day)
 
-    return avoidable(if_nobody_comes(beliefs, first=first, days=days), emptied, could_come)
+    return avoidable(nobody, emptied, could_come)
 
 
 def full_days(
     beliefs: Beliefs, could_come: NDArray[np.bool_], *, first: int
 ) -> list[list[FullDay]]:
     """Return for each container each of the days from the record's column `first` on."""
-    nobody = if_nobody_comes(beliefs, first=first, days=could_come.shape[1])
-    avoided = expected_avoidable(beliefs, could_come, first=first)
-    working = beliefs.record.running[:, first : first + could_come.shape[1]]
+    days = could_come.shape[1]
+    nobody = if_nobody_comes(beliefs, first=first, days=days)
+    avoided = _beyond_emptied(beliefs, nobody, could_come, first)
+    working = beliefs.record.running[:, first : first + days]
     return [
         [
             FullDay(

@@ -14,7 +14,6 @@ from network.places.queries.fills import (
     Fills,
     expected_ahead,
     expected_fills,
-    expected_fills_on,
     last_reports,
     waiting_since,
 )
@@ -51,7 +50,6 @@ __all__ = [
     "containers_seen_by",
     "expected_ahead",
     "expected_fills",
-    "expected_fills_on",
     "fill_reports_seen_by",
     "import_seen_by",
     "imports_seen_by",

@@ -28,35 +28,41 @@ class Ahead:
     full_days: Mapping[UUID, Sequence[FullDay]]
 
 
-def expected_fills(containers: Sequence[Container], *, day: date) -> Mapping[UUID, ExpectedFill]:
+def expected_fills(
+    containers: Sequence[Container], *, day: date, when_full: bool = True
+) -> dict[UUID, ExpectedFill]:
     """Return what is expected in each container at the start of a day, and when it is full.
 
     Takes a number of reads that does not grow with the number of containers.
     """
-    return _expected(containers, days=[day], ahead_days=LOOK_AHEAD_DAYS)[day]
-
-
-def expected_fills_on(containers: Sequence[Container], *, days: Sequence[date]) -> Fills:
-    """Return what is expected in each container at the start of each of some days, ascending."""
-    return _expected(containers, days=days, ahead_days=0)
+    if not containers:
+        return {}
+    last_day = day + timedelta(days=LOOK_AHEAD_DAYS if when_full else 0)
+    beliefs = _beliefs(containers, day=day, last_day=last_day)
+    return _fills(beliefs, containers, day=day, when_full=when_full)
 
 
 def expected_ahead(
-    containers: Sequence[Container], first_day: date, could_come: Mapping[UUID, Sequence[bool]]
+    containers: Sequence[Container],
+    days: Sequence[date],
+    could_come: Mapping[UUID, Sequence[bool]],
 ) -> Ahead:
     """Return what is expected in each container on days that lie end to end, and its full days.
 
-    `could_come` says of each container on which of the days, all as many, somebody could come.
+    `could_come` says of each container on which day from the first on, all as many and as many as
+    the days or more, somebody could come; so far the full days reach.
     """
     if not containers:
         return Ahead(fills={}, full_days={})
     flags = np.array([could_come[container.id] for container in containers], dtype=np.bool_)
-    days = [first_day + timedelta(days=step) for step in range(flags.shape[1])]
-    beliefs = _beliefs(containers, day=first_day, last_day=days[-1] + timedelta(days=1))
-    standing = full_days(beliefs, flags, first=beliefs.record.index(first_day))
-    by_container = dict(zip([container.id for container in containers], standing, strict=True))
-    fills = _fills(beliefs, containers, days=days, ahead=False)
-    return Ahead(fills=fills, full_days=by_container)
+    last_day = days[0] + timedelta(days=flags.shape[1])
+    beliefs = _beliefs(containers, day=days[0], last_day=last_day)
+    standing = full_days(beliefs, flags, first=beliefs.record.index(days[0]))
+    ids = [container.id for container in containers]
+    return Ahead(
+        fills={day: _fills(beliefs, containers, day=day, when_full=False) for day in days},
+        full_days=dict(zip(ids, standing, strict=True)),
+    )
 
 
 def last_reports(containers: Sequence[Container]) -> dict[UUID, FillReport]:
@@ -97,14 +103,6 @@ def bulk_density_of(item: str) -> Figure | None:
     return known.bulk_density if known else None
 
 
-def _expected(containers: Sequence[Container], *, days: Sequence[date], ahead_days: int) -> Fills:
-    if not containers or not days:
-        return {day: {} for day in days}
-    last_day = days[-1] + timedelta(days=ahead_days)
-    beliefs = _beliefs(containers, day=days[0], last_day=last_day)
-    return _fills(beliefs, containers, days=days, ahead=ahead_days > 0)
-
-
 def _beliefs(containers: Sequence[Container], *, day: date, last_day: date) -> Beliefs:
     histories = histories_of(containers, day=day, last_day=last_day)
     return believe(
@@ -113,20 +111,11 @@ def _beliefs(containers: Sequence[Container], *, day: date, last_day: date) -> B
 
 
 def _fills(
-    beliefs: Beliefs, containers: Sequence[Container], *, days: Sequence[date], ahead: bool
-) -> Fills:
+    beliefs: Beliefs, containers: Sequence[Container], *, day: date, when_full: bool
+) -> dict[UUID, ExpectedFill]:
     densities = [bulk_density_of(row.agreement.main_item_id) for row in containers]
-    ids = [row.id for row in containers]
-    return {
-        day: dict(
-            zip(
-                ids,
-                expect_fills(beliefs, day=day, bulk_densities=densities, ahead=ahead),
-                strict=True,
-            )
-        )
-        for day in days
-    }
+    fills = expect_fills(beliefs, day=day, bulk_densities=densities, ahead=when_full)
+    return dict(zip([row.id for row in containers], fills, strict=True))
 
 
 def _reports(containers: Sequence[Container]) -> QuerySet[FillReport]:

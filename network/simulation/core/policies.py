@@ -1,6 +1,6 @@
 """Ways to decide who is visited today: what people do now, and what Millrace does."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
@@ -27,7 +27,7 @@ from network.simulation.core.knowledge import (
     by_foresight,
     by_sensor,
 )
-from network.simulation.core.rounds import Choice, can_be_visited, vans_go_out, visitable
+from network.simulation.core.rounds import Choice, vans_go_out, visitable
 from network.simulation.core.terms import Terms
 from network.simulation.core.world import CENTRE, DEPOT, World
 from network.units import S_PER_HOUR
@@ -68,8 +68,11 @@ class Morning:
 
     def open_places(self) -> list[int]:
         """The places that can be visited today."""
-        places = range(len(self.world.places))
-        return [place for place in places if can_be_visited(self.world, place, self.day)]
+        return [int(place) for place in np.flatnonzero(visitable(self.world, self.day))]
+
+    def visitable(self, days: int) -> Flags:
+        """For each place and day from this one on: whether it can be visited then."""
+        return np.stack([visitable(self.world, self.day + step) for step in range(days)], axis=1)
 
 
 class Policy(Protocol):
@@ -178,19 +181,17 @@ class PredictiveThreshold:
     def choices(self, morning: Morning) -> list[Choice]:
         """Those at risk."""
         known = morning.knowledge(self.source, ahead=_LOOK_DAYS)
+        visits = morning.visitable(_LOOK_DAYS)
         due = [
             place
             for place in morning.open_places()
-            if known.full[place, self._next(morning, place)] >= self.risk
+            if known.full[place, self._next(visits[place])] >= self.risk
         ]
         return _due(due, known.level[:, 0])
 
-    def _next(self, morning: Morning, place: int) -> int:
+    def _next(self, visits: Flags) -> int:
         later = range(1, _LOOK_DAYS)
-        return next(
-            (step for step in later if can_be_visited(morning.world, place, morning.day + step)),
-            _LOOK_DAYS,
-        )
+        return next((step for step in later if visits[step]), _LOOK_DAYS)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -198,38 +199,36 @@ class Planned:
     """Millrace's plan on a rolling horizon: visits by their prize, routes by their cost.
 
     `full_day_cost` is what the nuisance of a day on which a container stands full is held to cost,
-    besides the value of what is lost; `beyond` how many days after the horizon are looked at for
-    such days; `one_in` as in `prize.way_there`.
+    besides the value of what is lost; `one_in` as in `prize.way_there`.
     """
 
     full_day_cost: Decimal
     source: Source
     days: int = 3
-    beyond: int = 0
     one_in: int = ONE_IN
 
     def choices(self, morning: Morning) -> list[Choice]:
         """All whose prize on some day is more than the stop alone costs."""
-        known = morning.knowledge(self.source, ahead=self.days + self.beyond)
-        avoided = known.avoidable(self._could_come(morning))
+        known = morning.knowledge(self.source, ahead=self.days)
+        visits = morning.visitable(self.days)
+        avoided = known.avoidable(visits)
         found = []
         for place in range(len(morning.world.places)):
             full_days = self._full_days(morning, place, avoided)
-            options = self._options(morning, place, known.level[place], full_days)
+            levels = {int(s): float(known.level[place, s]) for s in np.flatnonzero(visits[place])}
+            options = self._options(morning, place, levels, full_days)
             if options:
                 found.append(Choice(place=place, options=options))
         return found
 
-    def _could_come(self, morning: Morning) -> Flags:
-        """For each place and day looked at: whether it can be visited, on a day of the plan."""
-        could = np.zeros((len(morning.world.places), self.days + self.beyond), dtype=np.bool_)
-        for step in range(self.days):
-            could[:, step] = visitable(morning.world, morning.day + step)
-        return could
-
     def _options(
-        self, morning: Morning, place: int, levels: Floats, full_days: Sequence[Decimal]
+        self,
+        morning: Morning,
+        place: int,
+        levels: Mapping[int, float],
+        full_days: Sequence[Decimal],
     ) -> dict[int, tuple[float, Decimal]]:
+        """What would be there and what a visit is worth, of the days with a level."""
         world, terms = morning.world, morning.terms
         it = world.places[place]
         van = terms.van("van")
@@ -237,16 +236,14 @@ class Planned:
         cost = stop_cost(van, way_m=way_m, way_s=way_s, service_s=it.service_s)
         least = van.cost_per_hour * it.service_s / S_PER_HOUR
         options = {}
-        for step in range(self.days):
-            if can_be_visited(world, place, morning.day + step):
-                level = float(levels[step])
-                worth = visit_prize(
-                    typical_cost=cost,
-                    fill_fraction=Decimal(level),
-                    full_days_cost=sum(full_days[step:], Decimal(0)),
-                )
-                if worth > least:
-                    options[step] = (level, worth)
+        for step, level in levels.items():
+            worth = visit_prize(
+                typical_cost=cost,
+                fill_fraction=Decimal(level),
+                full_days_cost=sum(full_days[step:], Decimal(0)),
+            )
+            if worth > least:
+                options[step] = (level, worth)
         return options
 
     def _full_days(self, morning: Morning, place: int, avoided: Standing) -> list[Decimal]:
@@ -260,5 +257,5 @@ class Planned:
                 lost_g=terms.mass_g(avoided.lost[place, step] * world.places[place].volume_ml),
                 value_per_kg=terms.value_per_kg,
             )
-            for step in range(self.days + self.beyond)
+            for step in range(self.days)
         ]

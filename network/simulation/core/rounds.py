@@ -64,11 +64,6 @@ def visitable(world: World, day: int) -> NDArray[np.bool_]:
     return open_then
 
 
-def can_be_visited(world: World, place: int, day: int) -> bool:
-    """Return whether a place is open on a day on which vans go out."""
-    return bool(visitable(world, day)[place])
-
-
 def plan_days(
     world: World,
     terms: Terms,
