@@ -1,8 +1,10 @@
 """Sums by month, kept beside the ledger's lines by triggers, and the lines they are sums of.
 
 A sum is never updated: each write adds rows of what it changes, so that writers at once never wait
-for each other, and rows of one key are put together from time to time (`folded`). Whoever reads
-adds up all rows. What a row counts can be worked out anew: the views below state it line by line.
+for each other, and rows of one key are put together from time to time (`folded`). A line that was
+written alone is summed later, too (`UnsummedLine`). Whoever reads adds up all rows of a total:
+those of the sums, and what the lines count that are not summed yet. What a row counts can be worked
+out anew: the views below state it line by line.
 """
 
 from django.db import models
@@ -48,6 +50,21 @@ class _Key(CommunityRow):
         abstract = True
 
 
+class UnsummedLine(CommunityRow):
+    """A line of the ledger, by its id, that is not in the sums yet.
+
+    Its removal and its sums are one transaction.
+    """
+
+    community = models.ForeignKey(
+        Community,
+        on_delete=models.DO_NOTHING,
+        related_name="+",
+        db_constraint=False,
+        db_index=False,
+    )
+
+
 class _Flow(_Key):
     """Mass that went from one kind of account to another, by why and on what evidence."""
 
@@ -73,6 +90,14 @@ class FlowSum(_Flow):
 
     class Meta:
         indexes = [models.Index(fields=["community", "month"], name="flow_sum_month")]
+
+
+class FlowTotal(_Flow):
+    """The flows that are summed, and each line that is not summed yet (a view)."""
+
+    class Meta:
+        managed = False
+        db_table = "lots_flowtotal"
 
 
 class FlowLine(_Flow):
@@ -112,7 +137,7 @@ class MassSum(_Masses):
 
 
 class MassMonth(_Masses):
-    """The masses of a month: those kept ready, and what was added to the flows since (a view)."""
+    """The masses of a month: those kept ready, and what was added since (a view)."""
 
     class Meta:
         managed = False
@@ -187,6 +212,17 @@ class PlaceVisits(_Key):
         indexes = [models.Index(fields=["community", "month"], name="place_visits_month")]
 
 
+class VisitTotal(_Key):
+    """The visits that are summed, and those that lines add which are not summed yet (a view)."""
+
+    stream = _to(Stream, null=True)
+    visits = models.IntegerField()
+
+    class Meta:
+        managed = False
+        db_table = "lots_visittotal"
+
+
 class VisitLine(_Key):
     """What was taken from a container, and on which day of the community's clock (a view)."""
 
@@ -202,27 +238,40 @@ class VisitLine(_Key):
         db_table = "lots_visitline"
 
 
-class ErrorSum(_Key):
+class _Error(_Key):
     """What the masses unloaded in a month are uncertain by, by common cause (GUM 5.1.2, 5.2.2)."""
 
     cause = models.TextField()
     shared_mg = models.BigIntegerField()
     own_mg2 = models.DecimalField(max_digits=38, decimal_places=0)
+
+    class Meta:
+        abstract = True
+
+
+class ErrorSum(_Error):
+    """The same of the lines that are alike, added up."""
+
     folded = models.BooleanField(default=False)
 
     class Meta:
         indexes = [models.Index(fields=["community", "month"], name="error_sum_month")]
 
 
-class ErrorLine(_Key):
+class ErrorTotal(_Error):
+    """The errors that are summed, and of each line that is not summed yet (a view)."""
+
+    class Meta:
+        managed = False
+        db_table = "lots_errortotal"
+
+
+class ErrorLine(_Error):
     """One line that unloads a lot, with the lot's last weighing that still counts (a view)."""
 
     lot_id = models.UUIDField()
     place = _to(Place, null=True)
     counts_at = models.DateTimeField()
-    cause = models.TextField()
-    shared_mg = models.BigIntegerField()
-    own_mg2 = models.DecimalField(max_digits=38, decimal_places=0)
 
     class Meta:
         managed = False

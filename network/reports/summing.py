@@ -19,16 +19,16 @@ from django.db.models import Aggregate, Count, Field, Func, Manager, Q, QuerySet
 from network.lots.month_models import (
     MASSES,
     ErrorLine,
-    ErrorSum,
+    ErrorTotal,
     FlowLine,
-    FlowSum,
+    FlowTotal,
     MassLine,
     MassMonth,
     PlaceMass,
     PlaceVisits,
     StandingPlaceMonth,
     VisitLine,
-    VisitSum,
+    VisitTotal,
 )
 
 KEYS = {
@@ -58,13 +58,13 @@ _MASSES: Mapping[Kept, Manager[Any]] = {
 }
 _VISITS: Mapping[Kept, Manager[Any]] = {
     Kept.LINES: VisitLine.objects,
-    Kept.MONTHS: VisitSum.objects,
+    Kept.MONTHS: VisitTotal.objects,
     Kept.PLACE_MONTHS: PlaceVisits.objects,
 }
-_FLOWS: Mapping[Kept, Manager[Any]] = {Kept.LINES: FlowLine.objects, Kept.MONTHS: FlowSum.objects}
+_FLOWS: Mapping[Kept, Manager[Any]] = {Kept.LINES: FlowLine.objects, Kept.MONTHS: FlowTotal.objects}
 _ERRORS: Mapping[Kept, Manager[Any]] = {
     Kept.LINES: ErrorLine.objects,
-    Kept.MONTHS: ErrorSum.objects,
+    Kept.MONTHS: ErrorTotal.objects,
 }
 
 Group = tuple[Any, ...]

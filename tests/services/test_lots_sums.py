@@ -14,10 +14,13 @@ from network.lots.models import Movement
 from network.lots.month_models import (
     MASSES,
     FlowSum,
+    FlowTotal,
     MassSum,
     PlaceMass,
     PlaceVisits,
+    UnsummedLine,
     VisitSum,
+    VisitTotal,
 )
 from network.lots.queries.sums import sum_faults
 from network.people.models import Role
@@ -57,7 +60,48 @@ def report(here: Months, **selection: Any) -> Report:
 def test_the_sums_are_what_the_lines_add_up_to(here: Months, fold: Callable[[], None]) -> None:
     fold()
     assert faults(here.first) == []
-    assert FlowSum.objects.filter(community=here.community).exists()
+    assert FlowTotal.objects.filter(community=here.community).exists()
+
+
+def test_a_line_written_alone_is_summed_later_and_read_at_once(here: Months) -> None:
+    services.fold_sums()
+    before = report(here, by=KEPT).total
+    lot = here.first.collect(5_000, at=NOVEMBER)[0]
+    line = Movement.objects.get(from_account__lot=lot)
+    unsummed = UnsummedLine.objects.filter(community=here.community)
+    assert list(unsummed.values_list("id", flat=True)) == [line.id]
+    assert report(here, by=KEPT).total.collected_g == before.collected_g + 5_000
+    services.fold_sums()
+    assert not unsummed.exists()
+    assert report(here, by=KEPT).total.collected_g == before.collected_g + 5_000
+
+
+def test_several_lines_of_one_statement_are_summed_at_once(here: Months) -> None:
+    lots = [here.first.collect(mass_g, at=NOVEMBER)[0] for mass_g in (5_000, 6_000)]
+    services.fold_sums()
+    services.bring_home(here.first.driver, lots=lots, vehicle_id=here.first.vehicle_id, at=NOVEMBER)
+    assert not UnsummedLine.objects.exists()
+    assert faults(here.first) == []
+
+
+@pytest.mark.parametrize("folds", [(), (1,), (2,), (1, 2)])
+def test_a_visit_is_one_whichever_of_its_lines_are_summed(
+    here: Months, folds: tuple[int, ...]
+) -> None:
+    """Two bags of one morning, of which both, either or none is in the sums; one is reversed."""
+    story = make_story(here.community)
+    visits = VisitTotal.objects.filter(maker=story.maker, stream=None)
+    for bag in (1, 2):
+        lot = story.collect(5_000, at=NOVEMBER)[0]
+        if bag in folds:
+            services.fold_sums()
+        assert sum(visits.values_list("visits", flat=True)) == 1
+    reverse(story, Movement.objects.get(from_account__lot=lot), NOVEMBER)
+    assert sum(visits.values_list("visits", flat=True)) == 1
+    assert faults(story) == []
+    services.fold_sums()
+    assert sum(visits.values_list("visits", flat=True)) == 1
+    assert faults(story) == []
 
 
 @pytest.mark.parametrize(("first_day", "last_day"), PERIODS)
@@ -127,7 +171,7 @@ def test_a_line_written_late_is_in_the_sum_of_the_month_it_counts_in() -> None:
     bring(story, story.container, OCTOBER)
     services.seal_period(organiser, seal_id=new_id(), last_day=date(2025, 10, 31))
     bring(story, story.container, OCTOBER)
-    late = FlowSum.objects.filter(community=story.community, late=True)
+    late = FlowTotal.objects.filter(community=story.community, late=True)
     assert set(late.values_list("month", flat=True)) == {date(2025, 11, 1)}
     assert faults(story) == []
 
@@ -148,7 +192,7 @@ def test_folding_leaves_one_row_for_each_sum(here: Months) -> None:
 def test_a_visit_reversed_whole_is_none(here: Months) -> None:
     story = make_story(here.community)
     lot = bring(story, story.container, NOVEMBER)
-    visits = VisitSum.objects.filter(maker=story.maker, stream=None)
+    visits = VisitTotal.objects.filter(maker=story.maker, stream=None)
     assert sum(visits.values_list("visits", flat=True)) == 1
     for line in Movement.objects.filter(from_account__lot=lot).order_by("-recorded_at"):
         reverse(story, line, NOVEMBER)

@@ -11,7 +11,7 @@ from network.errors import MillraceError, NotEnough, WrongState
 from network.ids import new_id
 from network.lots import services
 from network.lots.models import Lot, Movement
-from network.lots.month_models import FlowSum, VisitSum
+from network.lots.month_models import FlowTotal, VisitTotal
 from network.lots.queries.balances import ledger_faults
 from network.lots.queries.sums import sum_faults
 from network.places.models import Place
@@ -121,13 +121,53 @@ def test_many_who_write_into_one_month_add_up_while_it_is_folded(story: Story) -
     collecting: list[Act] = [lambda: story.collect(1_000) for _ in range(8)]
     assert at_once(*collecting, services.fold_sums, services.fold_sums) == []
     assert list(sum_faults(story.community.id)) == []
-    rows = FlowSum.objects.filter(community=story.community, reason="collected")
+    rows = FlowTotal.objects.filter(community=story.community, reason="collected")
     assert sum(rows.values_list("mass_g", flat=True)) == 8_000
+
+
+@pytest.mark.parametrize("turn", range(4))
+def test_lots_are_weighed_again_and_lines_reversed_while_lines_are_summed(
+    story: Story, turn: int
+) -> None:
+    """What changes of a line that is just being summed is neither lost nor counted twice."""
+    lots = [story.collect(1_000 + turn)[0] for _ in range(6)]
+    lines = Movement.objects.filter(reason="collected", community=story.community)
+
+    def weigh(lot: Lot) -> Act:
+        return lambda: services.weigh_again(
+            story.maker_actor,
+            weighing_id=new_id(),
+            lot_id=lot.id,
+            gross_g=1_100,
+            tare_g=50,
+            scale_id=story.scale.id,
+            at=MORNING,
+        )
+
+    def reverse(line: Movement) -> Act:
+        return lambda: services.reverse_movement(
+            story.maker_actor, movement_id=new_id(), reverses_id=line.id, note="No.", at=MORNING
+        )
+
+    acts = [*(weigh(lot) for lot in lots[:3])]
+    acts += [reverse(lines.get(from_account__lot=lot)) for lot in lots[3:]]
+    at_once(*acts[:turn], services.fold_sums, *acts[turn:], services.fold_sums)
+    assert list(sum_faults(story.community.id)) == []
+    services.fold_sums()
+    assert list(sum_faults(story.community.id)) == []
+
+
+def test_one_visit_counts_once_while_its_first_bag_is_summed(story: Story) -> None:
+    story.collect(1_000)
+    assert at_once(services.fold_sums, *[lambda: story.collect(1_000) for _ in range(4)]) == []
+    assert list(sum_faults(story.community.id)) == []
+    services.fold_sums()
+    assert list(sum_faults(story.community.id)) == []
 
 
 def test_what_several_take_from_one_place_on_one_day_is_one_visit(story: Story) -> None:
     assert at_once(*[lambda: story.collect(1_000) for _ in range(8)]) == []
-    visits = VisitSum.objects.filter(community=story.community, stream=story.agreement.stream)
+    visits = VisitTotal.objects.filter(community=story.community, stream=story.agreement.stream)
     assert sum(visits.values_list("visits", flat=True)) == 1
 
 

@@ -4,7 +4,7 @@ import json
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from typing import Any, TypeAlias
 from uuid import UUID
@@ -26,7 +26,7 @@ from network.lots.models import (
     SealedRun,
     Weighing,
 )
-from network.lots.month_models import ErrorSum, FlowSum, MassSum, VisitSum
+from network.lots.month_models import ErrorSum, FlowSum, MassSum, UnsummedLine, VisitSum
 from network.lots.queries.verifying import Difference, differences_of
 from network.people.core.actor import Actor
 from network.people.models import Community, CommunityRow, Role
@@ -38,6 +38,7 @@ pytestmark = pytest.mark.django_db
 
 Table = type[CommunityRow]
 AnyField: TypeAlias = "models.Field[Any, Any]"
+DECEMBER = datetime(2025, 12, 2, 10, tzinfo=UTC)
 SUMS: tuple[Table, ...] = (FlowSum, MassSum, VisitSum, ErrorSum)
 # Who did it may be forgotten. Whose lot and evidence these are is said by the line itself; a run's
 # id names nothing.
@@ -274,8 +275,28 @@ def test_a_changed_mass_names_the_line_and_both_balances(closed: Closed) -> None
     }
 
 
+@pytest.mark.parametrize("what", ["gone", "another's", "noted twice"])
+def test_a_line_that_is_said_to_be_summed_or_not_is_found(closed: Closed, what: str) -> None:
+    """What is summed already is not to be summed again, nor left out for good."""
+    bring(closed.story, closed.story.container, DECEMBER)
+    stream_id = closed.story.agreement.stream.id
+    noted = UnsummedLine.objects.filter(community=closed.community)
+    summed = Movement.objects.filter(community=closed.community).earliest("id")
+    with behind_its_back():
+        if what == "gone":
+            noted.latest("id").delete()
+        elif what == "another's":
+            noted.update(community=closed.other)
+        else:
+            UnsummedLine.objects.create(id=summed.id, community=closed.community)
+        differences = found(closed)
+    assert {one.kind for one in differences} == {"sum"}
+    assert stream_id in {one.id for one in differences}
+
+
 def test_a_line_not_yet_closed_is_found_by_its_balances(closed: Closed) -> None:
-    bring(closed.story, closed.story.container, datetime(2025, 12, 2, tzinfo=OCTOBER.tzinfo))
+    bring(closed.story, closed.story.container, DECEMBER)
+    services.fold_sums()
     line = Movement.objects.latest("id")
     with behind_its_back():
         change(line, Movement._meta.get_field("mass_g"), line.mass_g - 1)
@@ -284,8 +305,8 @@ def test_a_line_not_yet_closed_is_found_by_its_balances(closed: Closed) -> None:
         line.from_account_id,
         line.to_account_id,
     }
-    (wrong,) = [one for one in differences if one.kind == "sum"]
-    assert f"kept {line.mass_g}, its lines say {line.mass_g - 1}" in wrong.detail
+    sums = [one.detail for one in differences if one.kind == "sum"]
+    assert f"kept {line.mass_g}, its lines say {line.mass_g - 1}" in sums[0]
 
 
 def test_what_one_community_did_to_its_ledger_is_no_matter_of_anothers(closed: Closed) -> None:

@@ -7,7 +7,7 @@ from uuid import UUID
 from django.db import connection
 from django.db.models import Sum
 
-from network.lots.month_models import FlowSum
+from network.lots.month_models import FlowTotal
 from network.lots.queries.seen import of_own_maker
 from network.materials.models import Stream
 from network.people.core.actor import Actor
@@ -38,7 +38,7 @@ def balances_seen_by(actor: Actor) -> list[BalanceRow]:
     They are the sums of what was moved, which do not grow with the lots; that each account holds
     what its lines say is looked at by `millrace verify`.
     """
-    moved = FlowSum.objects.filter(
+    moved = FlowTotal.objects.filter(
         of_own_maker(actor, "maker_id"), community_id=actor.community_id
     ).values_list("stream_id", "from_kind", "to_kind")
     sums_g: Counter[tuple[UUID, str]] = Counter()

@@ -7,7 +7,7 @@ from uuid import UUID
 
 from django.db import connection
 
-from network.lots.month_models import MASSES, ErrorSum, FlowSum, MassSum, VisitSum
+from network.lots.month_models import MASSES, ErrorTotal, FlowTotal, MassSum, VisitTotal
 from network.people.models import CommunityRow
 
 _KEY = ("month", "maker_id", "stream_id", "district_id", "place_kind")
@@ -29,13 +29,13 @@ def _table(model: type[CommunityRow]) -> str:
 
 _ALL = (
     _Sums(
-        kept=_table(FlowSum),
+        kept=_table(FlowTotal),
         anew="lots_flowline",
         key=(*_KEY, "reason", "from_kind", "to_kind", "undone", "late", "on_scale"),
         sums=("mass_g", "lines"),
     ),
     _Sums(kept=_table(MassSum), anew="lots_massfolded", key=_KEY, sums=("lines", *MASSES)),
-    _Sums(kept=_table(VisitSum), anew="lots_visitmonth", key=_KEY, sums=("visits",)),
+    _Sums(kept=_table(VisitTotal), anew="lots_visitmonth", key=_KEY, sums=("visits",)),
     _Sums(
         kept="lots_standingplacemass",
         anew="lots_placemassanew",
@@ -49,7 +49,7 @@ _ALL = (
         sums=("visits",),
     ),
     _Sums(
-        kept=_table(ErrorSum),
+        kept=_table(ErrorTotal),
         anew="lots_errorline",
         key=(*_KEY, "cause"),
         sums=("shared_mg", "own_mg2"),

@@ -107,13 +107,7 @@ def cost_of_sums(
 
     'Plain' is without, so a ratio of 0.9 means that a ninth is added.
     """
-    # A place is not emptied hundreds of times a day: each bag is another place's.
-    patterns = database.execute(
-        "SELECT (array_agg(maker_id))[1], (array_agg(stream_id))[1], (array_agg(agreement_id))[1],"
-        " place_id FROM (SELECT * FROM lots_lot WHERE community_id = %s LIMIT 100000) lots"
-        " WHERE place_id IS NOT NULL GROUP BY place_id LIMIT %s",
-        [community.id, writes],
-    ).fetchall()
+    patterns = _patterns(database, community, writes)
 
     def write() -> int:
         for pattern in patterns:
@@ -132,6 +126,30 @@ def cost_of_sums(
     database.execute("SELECT lots_build_sums(%s)", [community.id])
     database.commit()
     return measured
+
+
+def summed_later(
+    database: psycopg.Connection[Any], community: Community, *, writes: int
+) -> tuple[int, float]:
+    """Write bags, then sum their lines as the upkeep does: how many lines, in how many seconds."""
+    for pattern in _patterns(database, community, writes):
+        _bring(database, community, pattern)
+    began_s = time.perf_counter()
+    (lines,) = database.execute("SELECT lots_sum_noted(%s)", [10 * writes]).fetchone() or (0,)
+    database.commit()
+    return int(lines), time.perf_counter() - began_s
+
+
+def _patterns(
+    database: psycopg.Connection[Any], community: Community, writes: int
+) -> list[tuple[Any, ...]]:
+    """Return whose bags are written: each of another place, as none is emptied often in a day."""
+    return database.execute(
+        "SELECT (array_agg(maker_id))[1], (array_agg(stream_id))[1], (array_agg(agreement_id))[1],"
+        " place_id FROM (SELECT * FROM lots_lot WHERE community_id = %s LIMIT 100000) lots"
+        " WHERE place_id IS NOT NULL GROUP BY place_id LIMIT %s",
+        [community.id, writes],
+    ).fetchall()
 
 
 def _triggers(database: psycopg.Connection[Any], what: str) -> None:

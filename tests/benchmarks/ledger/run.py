@@ -24,6 +24,8 @@ if TYPE_CHECKING:  # they need Django, which is set up once the database runs
 
 PARTS = ("sums", "http", "export", "screens")
 WRITES = 200
+# What a busy nation writes between two turns of the upkeep.
+SUMMED_LATER = 1_000
 PAGES = 50
 WEIGHINGS = 10
 # Fourteen months of a nation of five million lines are a million.
@@ -83,6 +85,8 @@ def sums(connection: "psycopg.Connection[tuple[object, ...]]", *, rounds: int) -
     yield _shown(measures.report(nation, by=("month",), rounds=rounds))
     yield _shown(measures.year(nation, first=date(2023, 4, 11), rounds=rounds))
     yield _shown(measures.cost_of_sums(connection, nation, writes=WRITES, rounds=rounds))
+    lines, took_s = measures.summed_later(connection, nation, writes=SUMMED_LATER)
+    yield f"{lines:,} lines of single bags summed later in {took_s * 1000:,.1f} ms"
 
 
 def http(data: Path, url: str, *, rounds: int) -> Iterator[str]:

@@ -42,4 +42,5 @@ def test_what_is_fast_says_the_same_as_what_is_plain(
             measures.cost_of_sums(database, nation, writes=2, rounds=1),
         ):
             assert measured.equal, measured.name
+        assert measures.summed_later(database, nation, writes=3)[0] == 6
         assert list(differences_of(nation)) == []
