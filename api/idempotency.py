@@ -108,20 +108,21 @@ def _again(reply: Reply, request: Request) -> Response:
 
 
 def _fingerprint(request: Request) -> str:
-    sent = json.dumps(_plain(request.data), sort_keys=True)
+    sent = json.dumps(request.data, sort_keys=True, default=_as_json)
     whole = f"{request.method} {request.get_full_path()}\n{sent}"
     return hashlib.sha256(whole.encode()).hexdigest()
 
 
 def _plain(data: Any) -> Any:
-    """Return data as JSON has it, a file as its digest."""
+    """Return data as JSON has it."""
+    return json.loads(json.dumps(data, default=_as_json))
 
-    def default(value: object) -> object:
-        if isinstance(value, UploadedFile):
-            value.seek(0)
-            digest = hashlib.sha256(value.read()).hexdigest()
-            value.seek(0)
-            return digest
-        return JSONEncoder().default(value)
 
-    return json.loads(json.dumps(data, default=default))
+def _as_json(value: object) -> object:
+    """Return what stands in JSON for a value that it does not have: for a file its digest."""
+    if isinstance(value, UploadedFile):
+        value.seek(0)
+        digest = hashlib.sha256(value.read()).hexdigest()
+        value.seek(0)
+        return digest
+    return JSONEncoder().default(value)

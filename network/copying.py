@@ -1,6 +1,7 @@
 """Write many new rows the way PostgreSQL takes them fastest."""
 
 from collections.abc import Sequence
+from operator import attrgetter
 
 from django.db import connection
 from django.db.models import Model
@@ -9,6 +10,7 @@ from psycopg.types.json import Jsonb
 
 # Below so many rows an INSERT, whose plan PostgreSQL keeps, is as fast.
 _MANY = 20
+_JSON = (dict, list)
 
 
 def insert_all(rows: Sequence[Model]) -> None:
@@ -27,6 +29,7 @@ def insert_all(rows: Sequence[Model]) -> None:
 def _copy_in(rows: Sequence[Model]) -> None:
     table = rows[0]._meta  # noqa: SLF001  # a documented name
     fields = table.concrete_fields
+    values_of = attrgetter(*(field.attname for field in fields))
     columns = [sql.Identifier(str(field.column)) for field in fields]
     statement = sql.SQL("COPY {} ({}) FROM STDIN").format(
         sql.Identifier(table.db_table), sql.SQL(", ").join(columns)
@@ -37,5 +40,4 @@ def _copy_in(rows: Sequence[Model]) -> None:
         cursor.copy(statement) as copy,
     ):
         for row in rows:
-            values = (getattr(row, field.attname) for field in fields)
-            copy.write_row([Jsonb(v) if isinstance(v, dict | list) else v for v in values])
+            copy.write_row([Jsonb(v) if isinstance(v, _JSON) else v for v in values_of(row)])

@@ -93,7 +93,7 @@ class FlowSum(_Flow):
 
 
 class FlowTotal(_Flow):
-    """The flows that are summed, and each line that is not summed yet (a view)."""
+    """The rows of `FlowSum`, and each line that is not summed yet (a view)."""
 
     class Meta:
         managed = False
@@ -213,7 +213,7 @@ class PlaceVisits(_Key):
 
 
 class VisitTotal(_Key):
-    """The visits that are summed, and those that lines add which are not summed yet (a view)."""
+    """The rows of `VisitSum`, and visits that lines add which are not summed yet (a view)."""
 
     stream = _to(Stream, null=True)
     visits = models.IntegerField()
@@ -259,7 +259,7 @@ class ErrorSum(_Error):
 
 
 class ErrorTotal(_Error):
-    """The errors that are summed, and of each line that is not summed yet (a view)."""
+    """The rows of `ErrorSum`, and each line that is not summed yet (a view)."""
 
     class Meta:
         managed = False

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
-import type { QualityRow } from '../api/types'
-import { daysOf, needAWord, todayIn, weighedShare, yearsBegun } from './report'
+import type { DivertedRow, QualityRow } from '../api/types'
+import { daysOf, everyMonth, needAWord, todayIn, weighedShare, yearsBegun } from './report'
 
 describe('the days of a report', () => {
   it('twelve months end today and begin with a whole month', () => {
@@ -44,4 +44,26 @@ describe('the places to speak with', () => {
     const rows = [row('a', 0.02), row('b', 0), row('c', 0.5, 0, true), row('d', 0, 1, true)]
     expect(needAWord(rows).map(({ about }) => about.name)).toEqual(['a', 'd'])
   })
+})
+
+describe('the months of a report', () => {
+  const rows = ['2025-11', '2026-02'].map((month) => ({ month, diverted_g: 5 }) as DivertedRow)
+  const of = (...[days, today]: [{ from?: string; to?: string }, string]) =>
+    everyMonth(rows, days, today).map(({ month, row }) => (row ? month : `no ${month}`))
+
+  it('are those between, of which nothing is told', () =>
+    expect(of({}, '2026-02-28')).toEqual(['2025-11', 'no 2025-12', 'no 2026-01', '2026-02']))
+
+  it('are those up to today, where it went quiet', () =>
+    expect(of({}, '2026-04-01').slice(-2)).toEqual(['no 2026-03', 'no 2026-04']))
+
+  it('begin where the period does, and end no later than today', () => {
+    const all = of({ from: '2025-10-01', to: '2026-12-31' }, '2026-03-15')
+    expect([all[0], all.at(-1)]).toEqual(['no 2025-10', 'no 2026-03'])
+  })
+
+  it('end where the period does', () =>
+    expect(of({ from: '2025-11-01', to: '2026-02-10' }, '2026-03-15').at(-1)).toBe('2026-02'))
+
+  it('of nothing are none', () => expect(everyMonth([], {}, '2026-03-15')).toEqual([]))
 })

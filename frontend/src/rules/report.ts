@@ -1,6 +1,7 @@
 /** A report of diverted mass as rows to show, and the days it is about. */
 import type { Dimension } from '../api/reports'
 import type { DivertedRow, QualityRow } from '../api/types'
+import { monthsUpTo } from './visits'
 
 export interface Named {
   id: string
@@ -59,4 +60,43 @@ export function yearsBegun(today: string): number[] {
 export function todayIn(timezone: string, now: Date): string {
   // The Swedish way of writing a date is ISO 8601's.
   return new Intl.DateTimeFormat('sv-SE', { timeZone: timezone }).format(now)
+}
+
+export interface MonthRow {
+  /** As `YYYY-MM`. */
+  month: string
+  /** What is reported of it, if anything was collected. */
+  row: DivertedRow | undefined
+}
+
+/**
+ * Each month of a report, so that one in which nothing was collected is seen as one: from the first
+ * day asked for, else from the first month with anything, to the last day asked for or today.
+ */
+export function everyMonth(
+  rows: readonly DivertedRow[],
+  days: { from?: string; to?: string },
+  today: string,
+): MonthRow[] {
+  const byMonth = new Map(rows.map((row) => [row.month ?? '', row]))
+  const told = [...byMonth.keys()].sort()
+  const [first, last] = [told[0], told.at(-1)]
+  if (!first || !last) return []
+  const from = earliest(first, (days.from ?? first).slice(0, 7))
+  const to = latest(last, earliest(today, days.to ?? today).slice(0, 7))
+  const months = monthsUpTo(to, monthNumber(to) - monthNumber(from) + 1)
+  return months.map((month) => ({ month, row: byMonth.get(month) }))
+}
+
+function earliest(one: string, other: string): string {
+  return one < other ? one : other
+}
+
+function latest(one: string, other: string): string {
+  return one > other ? one : other
+}
+
+function monthNumber(month: string): number {
+  const [year = 0, of = 1] = month.split('-').map(Number)
+  return year * 12 + of
 }

@@ -167,4 +167,4 @@ def total_standard_mg(shared_mg: Iterable[float], own_mg: Iterable[float]) -> fl
 
 
 def _in_quadrature(parts: Iterable[float]) -> float:
-    return sqrt(sum(part**2 for part in parts))
+    return hypot(*parts)

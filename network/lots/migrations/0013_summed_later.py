@@ -32,7 +32,9 @@ _VISIT = f"{_KEY}, place_id, day, made_at, timezone"
 
 
 def _unsummed(line_id: str) -> str:
-    return f"EXISTS (SELECT FROM lots_unsummedline unsummed WHERE unsummed.id = {line_id})"
+    """Whether a line is not summed yet; OFFSET 0 has it looked up, and not joined with others."""
+    return f"""
+EXISTS (SELECT FROM lots_unsummedline unsummed WHERE unsummed.id = {line_id} OFFSET 0)"""
 
 
 def _each(view: str, names: str, where: str = "") -> str:
@@ -134,14 +136,11 @@ _SUM_WEIGHINGS = _PLANS.replacing(_KEPT.SUM_WEIGHINGS).replace(
 )
 
 # What is not summed counted nothing that could change.
-_REVALUE = _FEW._replacing(_KEPT.REVALUE.replace(_FEW._BY_ACCOUNT, _FEW._BY_LOT)).replace(
-    "BEGIN",
-    """BEGIN
-    without := without || ARRAY(
-        SELECT unsummed.id FROM lots_account giver
-          JOIN lots_movement line ON line.from_account_id = giver.id
-          JOIN lots_unsummedline unsummed ON unsummed.id = line.id
-         WHERE giver.lot_id = ANY (lot_ids));""",
+_REVALUE = (
+    _FEW._replacing(_KEPT.REVALUE.replace(_FEW._BY_ACCOUNT, _FEW._BY_LOT))
+    .replace("AND line.id <> ALL", f"AND NOT {_unsummed('line.id')} AND line.id <> ALL")
+    .replace("AND id <> ALL", f"AND NOT {_unsummed('lots_errorline.id')} AND id <> ALL")
+    .replace("earlier WHERE id", f"earlier WHERE NOT {_unsummed('earlier.id')} AND id")
 )
 
 _OTHER_STANDS = "AND other.standing"
