@@ -12,12 +12,15 @@ export function thoughtPercent(
   return container.expected?.percent ?? container.last_report?.percent ?? 0
 }
 
-/** The last twelve months of a trend, months without a visit as zero. */
-export function fullYear(trend: readonly TrendMonth[]): TrendMonth[] {
-  const last = trend.at(-1)
-  if (!last) return []
+/**
+ * The twelve months up to and with today's, months without a visit as zero, so that a place sees
+ * that nobody came; none where nothing was collected in all of them.
+ */
+export function fullYear(trend: readonly TrendMonth[], today: string): TrendMonth[] {
   const byMonth = new Map(trend.map((month) => [month.month.slice(0, 7), month]))
-  return monthsUpTo(last.month.slice(0, 7), 12).map(
+  const months = monthsUpTo(today.slice(0, 7), 12)
+  if (!months.some((month) => byMonth.has(month))) return []
+  return months.map(
     (month) => byMonth.get(month) ?? { month, mass_g: 0, contamination_percent: null },
   )
 }
