@@ -1,3 +1,4 @@
+from collections.abc import Callable
 from typing import Any
 from uuid import UUID
 
@@ -12,6 +13,8 @@ class KeysetPagination(CursorPagination):
     """Pages by the id, which ascends in time, so that a page costs the same however far it is."""
 
     ordering = "-id"
+    #: What reads the place a page starts at; raises ValueError for another.
+    read_place: Callable[[str], object] = UUID
     page_size_query_param = "page_size"
     max_page_size = 200
 
@@ -23,7 +26,7 @@ class KeysetPagination(CursorPagination):
         try:
             cursor = super().decode_cursor(request)
             if cursor is not None and cursor.position is not None:
-                UUID(str(cursor.position))
+                self.read_place(str(cursor.position))
         except (NotFound, ValueError):
             raise refusal from None
         return cursor
@@ -38,3 +41,10 @@ class KeysetPagination(CursorPagination):
                 f"Ask for 1 to {self.max_page_size}.",
             )
         return super().get_page_size(request)
+
+
+class NumberPagination(KeysetPagination):
+    """Pages by a number that counts up, whatever the ids are that were sent with what it counts."""
+
+    ordering = "-number"
+    read_place = int

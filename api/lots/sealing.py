@@ -12,6 +12,7 @@ from rest_framework.response import Response
 
 from api.base import CommunityView
 from api.idempotency import idempotency_key, write_once
+from api.pagination import NumberPagination
 from network.lots import services
 from network.lots.models import Seal
 from network.lots.queries.seals import (
@@ -78,6 +79,7 @@ class SealsView(ListModelMixin, CommunityView):
     """The closed periods, newest first."""
 
     serializer_class = SealSerializer
+    pagination_class = NumberPagination
     queryset = Seal.objects.none()
 
     def get_queryset(self) -> QuerySet[Seal]:

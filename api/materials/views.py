@@ -24,6 +24,7 @@ from api.materials.serializers import (
     StreamChangeSerializer,
     StreamSerializer,
 )
+from api.pagination import NumberPagination
 from network.materials import queries, services
 from network.materials.models import Item, Resin, RuleVersion, Stream
 
@@ -109,9 +110,10 @@ class StreamView(CommunityView):
 
 
 class RuleVersionsView(ListModelMixin, CommunityView):
-    """The versions of a stream's rules."""
+    """The versions of a stream's rules, newest first."""
 
     serializer_class = RuleVersionSerializer
+    pagination_class = NumberPagination
     queryset = RuleVersion.objects.none()
 
     def get_queryset(self) -> QuerySet[RuleVersion]:

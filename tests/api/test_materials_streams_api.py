@@ -28,12 +28,12 @@ def signed_in(maker: Organisation) -> Client:
     return client
 
 
-def write(client: Client, path: str, body: object, method: str = "post") -> Any:
+def write(client: Client, path: str, body: object, method: str = "post", *, key: str = "") -> Any:
     return getattr(client, method)(
         f"/api/v1/communities/isle/streams/{path}",
         body,
         content_type="application/json",
-        headers={"Idempotency-Key": str(uuid4())},
+        headers={"Idempotency-Key": key or str(uuid4())},
     )
 
 
@@ -90,12 +90,17 @@ def test_a_stream_is_changed_and_its_rules_get_a_next_version(
     changed = write(signed_in, f"{stream}/", {"open_to_places": False}, "patch")
     assert changed.json()["open_to_places"] is False
     body = {"rules": {**RULES, "smallest_g": 500}, "note": "Less is worth a trip."}
-    version = write(signed_in, f"{stream}/rule-versions/", body)
+    # By a device whose clock is years behind.
+    early = "00000000-0000-7000-8000-000000000001"
+    version = write(signed_in, f"{stream}/rule-versions/", body, key=early)
     assert (version.status_code, version.json()["number"]) == (HTTPStatus.CREATED, 2)
     url = f"/api/v1/communities/isle/streams/{stream}/"
     assert signed_in.get(url).json()["rule_version"] == version.json()
     versions = signed_in.get(f"{url}rule-versions/").json()["results"]
     assert [v["number"] for v in versions] == [2, 1]
+    first = signed_in.get(f"{url}rule-versions/?page_size=1").json()
+    after = signed_in.get(first["next"]).json()
+    assert [v["number"] for v in after["results"]] == [1]
     assert Client().get(url).status_code == HTTPStatus.NOT_FOUND
 
 

@@ -2523,10 +2523,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** @description The versions of a stream's rules. */
+        /** @description The versions of a stream's rules, newest first. */
         get: operations["rule_versions_list"];
         put?: never;
-        /** @description The versions of a stream's rules. */
+        /** @description The versions of a stream's rules, newest first. */
         post: operations["rules_publish"];
         delete?: never;
         options?: never;
