@@ -29,8 +29,8 @@ def _to(table: type[models.Model], *, null: bool = False) -> "models.ForeignKey[
     )
 
 
-class _Key(CommunityRow):
-    """What all sums are told apart by; the month is that of the community's clock."""
+class _CheapRow(CommunityRow):
+    """A row whose community costs a write nothing, as in `_to`."""
 
     community = models.ForeignKey(
         Community,
@@ -39,6 +39,14 @@ class _Key(CommunityRow):
         db_constraint=False,
         db_index=False,
     )
+
+    class Meta:
+        abstract = True
+
+
+class _Key(_CheapRow):
+    """What all sums are told apart by; the month is that of the community's clock."""
+
     month = models.DateField()
     maker = _to(Organisation)
     stream = _to(Stream)
@@ -50,19 +58,11 @@ class _Key(CommunityRow):
         abstract = True
 
 
-class UnsummedLine(CommunityRow):
+class UnsummedLine(_CheapRow):
     """A line of the ledger, by its id, that is not in the sums yet.
 
     Its removal and its sums are one transaction.
     """
-
-    community = models.ForeignKey(
-        Community,
-        on_delete=models.DO_NOTHING,
-        related_name="+",
-        db_constraint=False,
-        db_index=False,
-    )
 
 
 class _Flow(_Key):

@@ -186,17 +186,15 @@ END $$;
 """)
 
 _BUILD = f"""
-CREATE OR REPLACE FUNCTION lots_build_sums(which uuid) RETURNS void LANGUAGE plpgsql AS $$
+ALTER FUNCTION lots_build_sums RENAME TO lots_build_kept_sums;
+
+CREATE FUNCTION lots_build_sums(which uuid) RETURNS void LANGUAGE plpgsql AS $$
 BEGIN
     PERFORM pg_advisory_xact_lock(hashtextextended('fold sums', 0));
     PERFORM pg_advisory_xact_lock(hashtextextended('seal ' || which, 0));
     PERFORM pg_advisory_xact_lock({_LOCK});
     DELETE FROM lots_unsummedline WHERE community_id = which;
-    PERFORM lots_build_month_sums(which);
-    DELETE FROM lots_masssum WHERE community_id = which;
-    INSERT INTO lots_masssum (id, {_KEY}, {_REPORT._NAMES})
-    SELECT gen_random_uuid(), {_KEY}, {_REPORT._NAMES} FROM lots_massfolded
-     WHERE community_id = which;
+    PERFORM lots_build_kept_sums(which);
 END $$;
 """
 
